@@ -1,0 +1,270 @@
+"""The service schedule: one row for every axle of every vehicle in service."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from brakedata import findings, lives, shared_model, usage
+from brakedata.columns import SCHEDULE
+from brakedata.findings import RecordsError
+from brakedata.forecast import Forecast, ahead_mm, forecast
+from brakedata.lives import Lives
+from brakedata.records import Records
+from brakedata.shared_model import SharedModel
+from brakedata.usage import Usage
+
+COLUMNS = [answer.name for answer in SCHEDULE]
+OWN_SHARE = 0.5
+USUAL_VISIT_DAYS = 180.0
+"""Days between visits where a fleet's records do not say: twice a year (common practice, no source)."""
+FARTHEST_DAYS = 36_500.0
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """The schedule table and everything it was made from.
+
+    Attributes
+    ----------
+    table : DataFrame
+        ``columns.SCHEDULE``; sorted by due date, axles without a forecast last.
+    findings : DataFrame
+        Of the records and of the forecast.
+    as_of : Timestamp
+    records, lives, usage, model, forecast
+        The steps on the way.
+    """
+
+    table: pd.DataFrame
+    findings: pd.DataFrame
+    as_of: pd.Timestamp
+    records: Records
+    lives: Lives
+    usage: Usage
+    model: SharedModel
+    forecast: Forecast
+
+    def try_replace_at(self, replace_at_mm: float) -> pd.DataFrame:
+        """The schedule's table if every lining were replaced at ``replace_at_mm``."""
+        again = _forecast(self.records, self.lives, self.usage, self.model, replace_at_mm)
+        return _table(self.records, self.lives, self.usage, self.model, again, self.findings)
+
+
+def make(records: Records, as_of=None, progress=None) -> Schedule:
+    """Forecast every axle in service.
+
+    Parameters
+    ----------
+    records : Records
+    as_of : date, optional
+        Nothing dated after it is used; default the newest date in the records.
+    progress : callable, optional
+        Called with a short text before each step.
+
+    Returns
+    -------
+    Schedule
+
+    Raises
+    ------
+    RecordsError
+        No vehicle is in service at the as-of date.
+    """
+    say = progress or (lambda text: None)
+    as_of = records.newest_date if as_of is None else pd.Timestamp(as_of)
+    say("cutting the readings into lives")
+    cut = lives.cut(records, as_of)
+    if not len(cut.axles):
+        raise RecordsError(f"no vehicle is in service on {as_of:%Y-%m-%d}: check that date, in_service_date and retired_date.")
+    use = usage.fit(records, as_of)
+    model = shared_model.fit(cut, records.limits, use.table["last_km"], progress)
+    say("forecasting every axle")
+    ahead = _forecast(records, cut, use, model)
+    found = findings.join([records.findings, cut.findings, model.findings, _never_measured(cut, model)])
+    return Schedule(_table(records, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
+
+
+def _never_measured(cut, model):
+    """R45: an axle of which no lining was ever measured."""
+    seen = pd.MultiIndex.from_frame(model.readings[["vehicle_id", "axle"]].drop_duplicates())
+    axles = cut.axles[~pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]]).isin(seen)]
+    if not len(axles):
+        return findings.empty()
+    return findings.make("R45-axle-never-measured", "measurements", vehicle_id=axles["vehicle_id"], column=axles["axle"])
+
+
+def _forecast(records, cut, use, model, replace_at_mm=None):
+    vehicle_ids = cut.axles["vehicle_id"].to_numpy()
+    days = usual_next_visit(records, cut.as_of).reindex(vehicle_ids).to_numpy()
+    return forecast(model, use, days, vehicle_ids, replace_at_mm)
+
+
+def usual_next_visit(records: Records, as_of) -> pd.Series:
+    """Days from ``as_of`` to each vehicle's next usual visit, index vehicle_id.
+
+    The last visit plus as many of the vehicle's usual gaps (median days between visit days; the fleet's where it has fewer
+    than three) as it takes to pass ``as_of``.
+    """
+    visits = records.visits[records.visits["date"] <= as_of].drop_duplicates(["vehicle_id", "date"])
+    gap = visits.groupby("vehicle_id")["date"].diff().dt.days
+    by_vehicle = gap.groupby(visits["vehicle_id"]).agg(["median", "count"])
+    fleet = gap.median() if gap.notna().any() else USUAL_VISIT_DAYS
+    usual = by_vehicle["median"].where(by_vehicle["count"] >= 3).reindex(records.vehicles["vehicle_id"]).fillna(fleet)
+    usual = np.maximum(usual, 1.0)
+    last = visits.groupby("vehicle_id")["date"].max().reindex(usual.index)
+    since = (pd.Timestamp(as_of) - last).dt.days.fillna(0.0)
+    return usual * (np.floor(since / usual) + 1) - since
+
+
+def _table(records, cut, use, model, ahead, found):
+    axles, f = cut.axles, ahead.axles
+    table = pd.DataFrame({"vehicle_id": axles["vehicle_id"], "axle": axles["axle"]})
+    table["governing_part"], table["governing_side"] = f["governing_part"], f["governing_side"]
+    used = model.readings[~model.readings["misfit"]]
+    newest = used.groupby(["vehicle_id", "axle"])["date"].max()
+    key = pd.MultiIndex.from_frame(axles[["vehicle_id", "axle"]])
+    table["last_reading_date"] = newest.reindex(key).to_numpy()
+    table["odometer_km"] = use.table["odometer_km"].reindex(axles["vehicle_id"]).round().to_numpy()
+    table["thickness_mm"] = f["thickness_mm"].round(2)
+    table["rate_mm_per_10000km"] = f["rate_mm_per_10000km"].round(3)
+    for ours, theirs in (("due_odometer_km", "due_km"), ("due_odometer_early_km", "due_early_km"), ("due_odometer_late_km", "due_late_km")):
+        table[ours] = f[theirs].round()
+    for ours, theirs in (("due_date", "due_day"), ("due_date_early", "due_day_early"), ("due_date_late", "due_day_late")):
+        days = f[theirs].clip(-FARTHEST_DAYS, FARTHEST_DAYS).round()
+        table[ours] = (pd.Timestamp(cut.as_of) + pd.to_timedelta(days, unit="D")).astype("datetime64[s]")
+    table["discard_odometer_early_km"] = f["discard_early_km"].round()
+    table["risk_before_next_visit"] = f["risk"].round(3)
+    readings = model.positions.groupby("axle_no")["readings"].sum().reindex(range(len(axles))).fillna(0).astype(int)
+    whole = _running_readings(cut, model)
+    table["readings"] = np.maximum(readings.to_numpy(), whole)
+    table["basis"] = np.where(table["readings"] == 0, "fleet", np.where(model.own_share >= OWN_SHARE, "own", "shared"))
+    nothing = table["due_odometer_km"].isna().to_numpy()
+    table.loc[nothing, ["governing_part", "governing_side", "basis"]] = ""
+    table.loc[nothing, ["thickness_mm", "rate_mm_per_10000km"]] = np.nan
+    table["findings"] = _codes(axles, cut, model, found, nothing)
+    order = table.assign(key=table["due_date"]).sort_values(["key", "vehicle_id", "axle"], kind="stable", na_position="last").index
+    return table.loc[order, COLUMNS].reset_index(drop=True)
+
+
+def _running_readings(cut, model):
+    """Used lining readings of each axle's running lives, all parts."""
+    running = cut.lives.index[cut.lives["end_kind"].eq("running")]
+    used = model.readings[~model.readings["misfit"] & model.readings["life_id"].isin(running)]
+    count = used.groupby(["vehicle_id", "axle"]).size()
+    return count.reindex(pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]])).fillna(0).to_numpy(dtype=int)
+
+
+ROW_CODES = (
+    "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none", "R32-all-zero", "R40-change-unrecorded",
+    "R41-reading-misfit", "R42-sides-swapped", "R43-axle-two-names", "R44-axle-assumed", "R45-axle-never-measured",
+    "R46-past-limit",
+)  # fmt: skip
+"""Findings about a vehicle that are named in its schedule rows."""
+
+
+def _codes(axles, cut, model, found, nothing):
+    """Codes of the findings that bear on each row, separated by spaces."""
+    about = found[found["code"].isin(ROW_CODES) & found["vehicle_id"].ne("")][["vehicle_id", "code", "column"]].drop_duplicates()
+    named = about["column"].str.split(" ").str[0]
+    about = about.assign(axle=named.where(named.isin(set(axles["axle"])), ""))
+    rows = axles[["vehicle_id", "axle"]].reset_index(names="place")
+    joined = rows.merge(about, on="vehicle_id", suffixes=("", "_of"))
+    joined = joined[joined["axle_of"].eq("") | joined["axle_of"].eq(joined["axle"])]
+    positions = model.positions.drop_duplicates("axle_no")
+    planned = pd.concat(
+        [
+            joined[["place", "code"]],
+            pd.DataFrame({"place": positions["axle_no"][positions["replace_default"]], "code": "R38-limit-default"}),
+            pd.DataFrame({"place": positions["axle_no"][positions["discard_at_mm"].isna()], "code": "R39-no-discard-limit"}),
+            pd.DataFrame({"place": np.flatnonzero(nothing), "code": "R25-odometer-none"}),
+        ]
+    ).drop_duplicates()  # fmt: skip
+    texts = planned.sort_values(["place", "code"], kind="stable").groupby("place")["code"].agg(" ".join)
+    return texts.reindex(range(len(axles))).fillna("").to_numpy()
+
+
+def path(schedule: Schedule, axle_no: int, slot: int, odometer_km, level: float = 0.8) -> pd.DataFrame:
+    """The shared estimate of one position over its running life and ahead.
+
+    Parameters
+    ----------
+    schedule : Schedule
+    axle_no, slot : int
+        A row of ``schedule.model.positions``.
+    odometer_km : array, shape (n,)
+        Increasing.
+    level : float
+        Share of chances inside the band.
+
+    Returns
+    -------
+    DataFrame, shape (n, 4)
+        ``odometer_km, low_mm, middle_mm, high_mm``.
+    """
+    from scipy.special import ndtri
+
+    km = np.asarray(odometer_km, dtype=float)
+    positions = schedule.model.positions
+    ref_km = float(positions.loc[positions["axle_no"].eq(axle_no) & positions["slot"].eq(slot), "ref_km"].iloc[0])
+    past = km <= ref_km
+    out = np.empty((3, len(km)))
+    if past.any():
+        mean, sd = schedule.model.trace(axle_no, slot, km[past])
+        half = ndtri((1 + level) / 2) * sd
+        out[:, past] = mean - half, mean, mean + half
+    if not past.all():
+        tails = [(1 - level) / 2, 0.5, (1 + level) / 2]
+        out[:, ~past] = np.quantile(ahead_mm(schedule.model, axle_no, slot, km[~past]), tails, axis=0)
+    out = np.maximum(out, 0.0)
+    return pd.DataFrame({"odometer_km": km, "low_mm": out[0], "middle_mm": out[1], "high_mm": out[2]})
+
+
+def why(schedule: Schedule, vehicle_id: str, axle: str) -> list[str]:
+    """Why an axle is due when it is, in plain sentences, each number with its unit, level and readings.
+
+    Returns
+    -------
+    list of str
+        Text from the records stands in it as written: escape it before showing it as HTML.
+    """
+    row = schedule.table[schedule.table["vehicle_id"].eq(vehicle_id) & schedule.table["axle"].eq(axle)].iloc[0]
+    if pd.isna(row["due_odometer_km"]):
+        return [f"No forecast: {findings.RULES['R25-odometer-none'].advice}."]
+    part = f"{row['governing_side']} {row['governing_part'].replace('_', ' ')}".strip()
+    said = [
+        f"The {part} is expected to reach its replace point first: even odds by {row['due_odometer_km']:,.0f} km "
+        f"({row['due_date']:%d %b %Y}); eight times in ten between {row['due_odometer_early_km']:,.0f} and "
+        f"{row['due_odometer_late_km']:,.0f} km.",
+        f"On {schedule.as_of:%d %b %Y} it is estimated at {row['thickness_mm']:.1f} mm (median), at about "
+        f"{row['odometer_km']:,.0f} km, wearing {row['rate_mm_per_10000km']:.2f} mm per 10,000 km (median).",
+    ]
+    lives_seen = schedule.model.readings[["vehicle_id", "axle", "axle_life_id"]].drop_duplicates()
+    mine = lives_seen["vehicle_id"].eq(vehicle_id) & lives_seen["axle"].eq(axle)
+    running = schedule.model.positions.loc[
+        schedule.model.positions["vehicle_id"].eq(vehicle_id) & schedule.model.positions["axle"].eq(axle), "axle_life_id"
+    ]
+    earlier = int((mine & ~lives_seen["axle_life_id"].isin(running)).sum())
+    kind = schedule.lives.axles.set_index(["vehicle_id", "axle"]).loc[(vehicle_id, axle)]
+    like = schedule.lives.axles["wear_class"].eq(kind["wear_class"]) & schedule.lives.axles["axle"].eq(axle)
+    leans = {
+        "own": "its own readings carry it",
+        "shared": "its own readings and those of like axles carry it together",
+        "fleet": "this life was never measured, so the window is that of like axles and this vehicle's earlier lives",
+    }[row["basis"]]
+    said.append(
+        f"Behind it: {row['readings']} readings of this life, {earlier} earlier lives of this axle, "
+        f"{int(like.sum()) - 1} like axles; {leans}."
+    )
+    use = schedule.usage.table.loc[vehicle_id]
+    said.append(
+        f"Dates follow the vehicle's own use: about {use['km_per_day']:,.0f} km a day, from {use['odometers']:.0f} odometer "
+        f"readings over {use['days']:,.0f} days."
+    )
+    if pd.notna(row["risk_before_next_visit"]):
+        risk = row["risk_before_next_visit"]
+        chance = "under 1 %" if risk < 0.01 else f"{risk:.0%}".replace("%", " %")
+        said.append(f"Chance of being at or under discard_at before the next usual visit: {chance}.")
+    for code in row["findings"].split():
+        said.append(f"{code}: {findings.RULES[code].advice}.")
+    return said

@@ -1,0 +1,764 @@
+"""Shared model: wear rates that lean on the axle's other positions, the vehicle's earlier lives, and like vehicles.
+
+For vehicle v, axle a, life l, position p, at distance d since fitting::
+
+    thickness = new + s_lp - d * exp(x'beta + u_v + w_va + h_vap + k_l) - B_l + noise
+
+- beta: the fleet's log rates: lining and axle, wear class, duty, their cell, part (inner against outer), product line;
+  and how far fitted linings differ from the ``new`` of the limits table. Normal priors, see ``PRIOR_SD``.
+- u, w, h, k: vehicle, axle in vehicle, position on that axle, this life. s: start of this position's life. B: Brownian
+  wander of driving, variance wander**2 a mm of expected wear, shared by the axle's positions. All normal.
+- noise: rounding (step**2 / 12) and repeat error; a reading that fits nothing is left out with a finding.
+
+The exponential is linearised about each position's own current rate and the linear model solved again until it settles
+(Lindstrom and Bates 1990, Nonlinear mixed effects models for repeated measures data, Biometrics 46, 673-687). Variances
+come from the whole fleet by marginal likelihood with weak log-normal priors (``PRIOR_SCALES``), so that a fleet of three
+vehicles still works; given them each vehicle's posterior is exact linear algebra, many vehicles at a time.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from threadpoolctl import threadpool_limits
+
+from brakedata import findings
+from brakedata.limits import DEFAULT_NEW_MM, planning
+from brakedata.lives import Lives
+from brakedata.units import GAUGE_STEPS_MM
+
+UNIT_KM = 10_000.0
+SCALES = ("vehicle", "axle", "position", "life", "start_mm", "wander", "repeat_mm")
+PRIOR_SCALES = np.array([0.25, 0.15, 0.10, 0.12, 0.25, 0.25, 0.20])
+"""Centres of the priors of the standard deviations: logs of rates, start in mm, wander in mm per root mm of wear, repeat error
+in mm. Spread of lives between vehicles about 1.5-fold either way, one person's repeat about 0.2 to 0.5 mm (common practice,
+no source)."""
+PRIOR_SCALES_LOG_SD = 0.6
+PRIOR_RATE = {("pad", True): 0.93, ("pad", False): 0.62, ("shoe", True): 0.5, ("shoe", False): 0.3}
+"""Rate in mm per 10,000 km of front (True) and rear (False) linings where nothing is known: 1.5 and 1.0 mm per 10,000 mi for
+pads (derived from trade lives; common practice, no source); shoes about half."""
+PRIOR_SD = {"kind": 0.7, "class": 0.4, "duty": 0.3, "cell": 0.15, "part": 0.12, "line": 0.15, "new": 0.3, "new_unknown": 2.0}
+"""Prior standard deviations of beta: logs of rates; ``new`` in mm (with and without a ``new`` in the limits table)."""
+UNKNOWN_START_SD_MM = 1.0
+MISFIT_SD = 4.5
+MISFIT_VARIANCE_MM2 = 1e4
+FITTED_VEHICLES = 300
+"""The variances are estimated on at most this many vehicles, evenly spread over the fleet by vehicle_id."""
+CHUNK_CELLS = 500_000
+LEAST_LIVES_OF_LINE = 4
+CODES = ("axle", "track", "axle_life", "life_part")
+
+
+@dataclass(frozen=True)
+class SharedModel:
+    """The fitted model, and for every axle in service what it says of its running life.
+
+    Attributes
+    ----------
+    scales : dict
+        Standard deviations by name (``SCALES``).
+    beta : DataFrame
+        One row a fleet effect: ``kind, level, estimate, se, readings``.
+    positions : DataFrame, shape (P, ...)
+        One row a lining position of a running life, axles in the order of ``lives.axles``: ``axle_no`` (place in that table),
+        ``vehicle_id, axle, side, part, life_id, ref_km`` (where the thickness below holds), ``thickness_mm, log_rate``
+        (posterior means; rate in mm per 10,000 km), ``readings`` (of this position's life), and the limits ``new_mm,
+        replace_at_mm, discard_at_mm``.
+    covariance : ndarray, shape (A, 2 * M, 2 * M)
+        Posterior covariance of the axle's log rates and thicknesses (M positions at most; log rates first); unused places zero.
+    wander_mm2_per_10000km : ndarray, shape (A,)
+        Variance the future wander adds over 10,000 km.
+    own_share : ndarray, shape (A,)
+        Share of the prior variance of the axle's log rate that its own life's readings took away, 0 to 1.
+    readings : DataFrame
+        The readings given to the model, with ``misfit`` (bool) and ``fitted_mm``.
+    findings : DataFrame
+    """
+
+    scales: dict[str, float]
+    beta: pd.DataFrame
+    positions: pd.DataFrame
+    covariance: np.ndarray
+    wander_mm2_per_10000km: np.ndarray
+    own_share: np.ndarray
+    readings: pd.DataFrame
+    findings: pd.DataFrame
+    solved: "_Solved"
+
+    def trace(self, axle_no: int, slot: int, odometer_km) -> tuple[np.ndarray, np.ndarray]:
+        """Posterior mean and standard deviation, in mm, of one position's thickness at past odometers of its running life.
+
+        Parameters
+        ----------
+        axle_no, slot : int
+            A row of ``positions``.
+        odometer_km : array, shape (n,)
+
+        Returns
+        -------
+        mean_mm, sd_mm : ndarray, shape (n,)
+        """
+        stars, state = self.solved.stars, self.solved.state
+        mine = self.positions.index[self.positions["axle_no"].eq(axle_no) & self.positions["slot"].eq(slot)]
+        asked = stars.loc[np.repeat(mine, len(odometer_km))].reset_index(drop=True)
+        asked["odometer_since"] = np.maximum(np.asarray(odometer_km) - asked["start_km"], 0.0) / UNIT_KM
+        columns = np.repeat(self.solved.design.columns_of_stars[mine], len(odometer_km), axis=0)
+        star_rows = _row_arrays(asked, columns, self.solved.vehicles)
+        with threadpool_limits(1, "blas"):
+            [chunk] = _chunks(state.rows, star_rows["vehicle"][:1], star_rows)
+            answer = _posterior(state, chunk, _resolve(state, chunk))
+        order = np.argsort(chunk["star_index"][0])
+        n = len(odometer_km)
+        variance = np.diagonal(answer["covariance"][0])[n:]
+        return answer["thickness"][0][order], np.sqrt(np.maximum(variance, 0.0))[order]
+
+
+@dataclass(frozen=True)
+class _Solved:
+    """What the model keeps to answer further questions about single axles."""
+
+    state: "_State"
+    design: "_Design"
+    stars: pd.DataFrame
+    vehicles: pd.Index
+
+
+def fit(lives: Lives, limits: pd.DataFrame, last_km: pd.Series, progress=None) -> SharedModel:
+    """Fit the shared model to the lining readings of a fleet.
+
+    Parameters
+    ----------
+    lives : Lives
+    limits : DataFrame
+        The records' limits table.
+    last_km : Series, index vehicle_id
+        Newest believed odometer of each vehicle; places the thickness of a life that was never measured.
+    progress : callable, optional
+        Called with a short text before each step.
+
+    Returns
+    -------
+    SharedModel
+    """
+    with threadpool_limits(1, "blas"):  # many small matrices: one thread is faster, and the same on every machine
+        return _fit(lives, limits, last_km, progress or (lambda text: None))
+
+
+def _fit(lives, limits, last_km, say):
+    found: list[pd.DataFrame] = []
+    say("preparing the readings")
+    stars, readings = _rows(lives, limits, last_km, found)
+    design = _design(stars, readings)
+    vehicles = pd.Index(np.unique(np.concatenate([stars["vehicle_id"].to_numpy(str), readings["vehicle_id"].to_numpy(str)])))
+    rows = _row_arrays(readings, design.columns_of_readings, vehicles)
+    star_rows = _row_arrays(stars, design.columns_of_stars, vehicles)
+    state = _State(rows, design)
+    sample = _sample(rows, len(vehicles))
+    if len(sample):
+        say("estimating the fleet's variances")
+        some = _chunks(rows, sample)
+        _settle(state, some, passes=3)
+        for steps in (6, 4):
+            _estimate_scales(state, some, steps)
+            _settle(state, some, passes=2)
+    say("estimating every axle")
+    everyone = _chunks(rows, np.arange(len(vehicles)), star_rows)
+    state.log_rate = _fleet_rate(state.beta, rows["columns"], 6)
+    work = _settle(state, everyone, passes=3)
+    solved = _Solved(state, design, stars, vehicles)
+    return _result(solved, everyone, work, star_rows, readings, len(lives.axles), found)
+
+
+# --- rows: readings, and the positions asked about --------------------------------------------------------------------
+
+
+def _rows(lives: Lives, limits, last_km, found):
+    """Readings to fit and positions of running lives to answer for, with start, limits and codes."""
+    readings = lives.readings[lives.readings["family"].eq("lining")].reset_index(drop=True)
+    readings["lining"] = np.where(readings["part"].isin(("inner_pad", "outer_pad", "pad")), "pad", "shoe")
+    stars = _asked_positions(lives, readings)
+    asked = stars[["vehicle_id", "wear_class", "axle", "lining"]].rename(columns={"lining": "family"}).assign(measure="thickness")
+    plan, more = planning(limits, asked)
+    found += more
+    stars = pd.concat([stars, plan[["new_mm", "replace_at_mm", "discard_at_mm", "replace_default"]]], axis=1)
+    asked = readings[["vehicle_id", "wear_class", "axle", "lining"]].rename(columns={"lining": "family"}).assign(measure="thickness")
+    kinds = asked.drop_duplicates().reset_index(drop=True)
+    kinds = pd.concat([kinds, planning(limits, kinds)[0][["new_mm", "replace_at_mm", "discard_at_mm"]]], axis=1)
+    readings = readings.merge(kinds.rename(columns={"family": "lining"}).drop(columns="measure"), how="left",
+                              on=["vehicle_id", "wear_class", "axle", "lining"])  # fmt: skip
+    over = (readings["value_mm"] > readings["new_mm"] + 2.0).to_numpy()
+    if over.any():
+        rows = readings[over]
+        found.append(
+            findings.make(
+                "R35-thicker-than-new", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="value",
+                value=rows["value_written"], reading=rows["new_mm"].map("new {:.1f} mm".format),
+            )
+        )  # fmt: skip
+    past = (readings["value_mm"] <= readings["discard_at_mm"]).to_numpy() & readings["life_id"].isin(stars["life_id"]).to_numpy()
+    if past.any():
+        rows = readings[past]
+        found.append(
+            findings.make(
+                "R46-past-limit", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column=rows["axle"],
+                value=rows["value_written"] + " " + rows["unit"],
+            )
+        )  # fmt: skip
+    readings["step_mm"] = gauge_step(readings)
+    _place_starts(lives, readings, stars, last_km)
+    return stars, readings
+
+
+def _asked_positions(lives: Lives, readings) -> pd.DataFrame:
+    """Positions whose first passage decides: both sides and both parts of an axle where they are told apart."""
+    axles = lives.axles.assign(axle_no=np.arange(len(lives.axles)))
+    pair = readings["part"].isin(("inner_pad", "outer_pad", "leading_shoe", "trailing_shoe"))
+    told = readings.assign(pair=pair, sided=readings["side"].ne(""))
+    own = told.groupby(["vehicle_id", "axle"], sort=False)[["pair", "sided"]].max()
+    peers = told.groupby(["wear_class", "axle"], sort=False)[["pair", "sided"]].mean() >= 0.5
+    axles = axles.merge(own.reset_index(), on=["vehicle_id", "axle"], how="left")
+    axles = axles.merge(peers.reset_index(), on=["wear_class", "axle"], how="left", suffixes=("", "_peers"))
+    for name in ("pair", "sided"):
+        own_says = axles[name].astype("float64")
+        axles[name] = own_says.fillna(axles[f"{name}_peers"].astype("float64")).fillna(1.0) > 0
+    running = lives.lives[lives.lives["end_kind"].eq("running") & lives.lives["family"].eq("lining")]
+    stars = axles.merge(running.reset_index()[["vehicle_id", "axle", "side", "life_id"]], on=["vehicle_id", "axle"])
+    has_sides = stars.groupby("axle_no")["side"].transform(lambda side: side.ne("").any())
+    stars = stars[np.where(stars["sided"] & has_sides, stars["side"].ne(""), stars["side"].eq("") | ~has_whole(stars))]
+    parts = pd.DataFrame(
+        [("pad", True, "inner_pad"), ("pad", True, "outer_pad"), ("pad", False, "pad"),
+         ("shoe", True, "leading_shoe"), ("shoe", True, "trailing_shoe"), ("shoe", False, "shoe")],
+        columns=["lining", "pair", "part"],
+    )  # fmt: skip
+    stars = stars.merge(parts, on=["lining", "pair"])
+    stars = stars.sort_values(["axle_no", "side", "part"], kind="stable", ignore_index=True)
+    stars["product_line"] = lives.lives["product_line"].to_numpy()[stars["life_id"]]
+    return stars.drop(columns=["pair", "sided", "pair_peers", "sided_peers"])
+
+
+def has_whole(stars) -> pd.Series:
+    """Whether the axle of each row has a life of the axle as a whole."""
+    return stars.groupby("axle_no")["side"].transform(lambda side: side.eq("").any())
+
+
+def gauge_step(readings: pd.DataFrame) -> np.ndarray:
+    """Step of the gauge behind each reading, mm: the coarsest known step that a technician's readings are multiples of.
+
+    Judged on the readings of one technician in one unit where there are 20 or more, else on the whole file; 97 in 100 must
+    agree, so that a few odd values do not hide the step.
+    """
+    value = readings["value_mm"].to_numpy()
+    step = np.zeros(len(value))
+    done = np.zeros(len(value), dtype=bool)
+    group = pd.factorize(pd.MultiIndex.from_frame(readings[["technician", "unit"]].astype("object")))[0]
+    size = np.bincount(group)[group] if len(group) else group
+    for key in (np.where(size >= 20, group, -1), np.zeros(len(value), dtype=int)):
+        for candidate in GAUGE_STEPS_MM:
+            off = np.abs(value / candidate - np.round(value / candidate)) * candidate
+            fits = np.where(off <= 0.006, 1.0, 0.0)
+            known = (key >= 0) & ~done
+            share = np.zeros(len(value))
+            if known.any():
+                count = np.bincount(key[known])
+                share[known] = (np.bincount(key[known], fits[known]) / np.maximum(count, 1))[key[known]]
+            take = known & (share >= 0.97)
+            step[take] = candidate
+            done |= take
+    return step
+
+
+def _place_starts(lives: Lives, readings, stars, last_km):
+    """Distance since the start of the life (or since the first reading where the start is unknown) and what is known of it."""
+    life = lives.lives
+    new_default = {**DEFAULT_NEW_MM}
+    first_km = readings.groupby("axle_life_id")["odometer_km"].min()
+    newest_km = readings.groupby("axle_life_id")["odometer_km"].max()
+    for frame in (readings, stars):
+        own = life.loc[frame["life_id"]]
+        frame["axle_life_id"] = own["axle_life_id"].to_numpy()
+        known = own["start_km"].notna().to_numpy()
+        frame["known_start"] = known
+        fallback = frame["axle_life_id"].map(first_km).fillna(frame["vehicle_id"].map(last_km))
+        frame["start_km"] = np.where(known, own["start_km"], fallback)
+        frame["start_gap_km"] = np.where(known, (own["start_high_km"] - own["start_low_km"]).to_numpy(), 0.0)
+        frame["product_line"] = own["product_line"].to_numpy()
+        frame["new_given"] = frame["new_mm"].notna()
+        frame["new_mm"] = frame["new_mm"].fillna(frame["lining"].map(new_default))
+    readings["odometer_since"] = np.maximum(readings["odometer_km"] - readings["start_km"], 0.0) / UNIT_KM
+    stars["ref_km"] = stars["axle_life_id"].map(newest_km).fillna(stars["start_km"])
+    stars["odometer_since"] = np.maximum(stars["ref_km"] - stars["start_km"], 0.0) / UNIT_KM
+
+
+# --- design: the fleet's effects --------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Design:
+    """Columns of beta: what each is, its prior, and which of them each row carries."""
+
+    table: pd.DataFrame
+    start: np.ndarray
+    precision: np.ndarray
+    columns_of_readings: np.ndarray
+    columns_of_stars: np.ndarray
+
+
+def _design(stars, readings) -> _Design:
+    """Seven columns a row: kind, class, duty, cell, part, line, new (the last -1 where the start is unknown)."""
+    both = pd.concat([readings, stars], ignore_index=True)
+    front = both["axle"].isin(("front", "1"))
+    kind = both["lining"] + np.where(front, " front", " rear")
+    wear = both["wear_class"].where(both["wear_class"].ne(""), "no class")
+    level = {
+        "kind": kind,
+        "class": wear + " " + both["axle"] + " " + both["lining"],
+        "duty": both["duty"],
+        "cell": wear + " " + both["axle"] + " " + both["lining"] + " " + both["duty"],
+        "part": both["part"],
+        "line": both["product_line"],
+        "new": wear + " " + both["axle"] + " " + both["lining"] + np.where(both["new_given"], "", " (not given)"),
+    }
+    lives_of_line = readings.groupby("product_line")["life_id"].nunique()
+    few = ~both["product_line"].isin(lives_of_line.index[lives_of_line >= LEAST_LIVES_OF_LINE])
+    absent = {"duty": both["duty"].eq(""), "line": few | both["product_line"].eq(""), "new": ~both["known_start"]}
+    columns = np.full((len(both), len(level)), -1)
+    parts, offset = [], 0
+    for j, (name, words) in enumerate(level.items()):
+        there = ~absent[name].to_numpy() if name in absent else np.ones(len(both), dtype=bool)
+        levels, code = np.unique(words.to_numpy(str)[there], return_inverse=True)
+        columns[there, j] = offset + code
+        sd = np.full(len(levels), PRIOR_SD[name])
+        if name == "new":
+            sd[np.char.endswith(levels, "(not given)")] = PRIOR_SD["new_unknown"]
+        mean = np.zeros(len(levels))
+        if name == "kind":
+            mean = np.array([np.log(PRIOR_RATE[word.split()[0], word.split()[1] == "front"]) for word in levels])
+        count = np.bincount(code[: int(there[: len(readings)].sum())], minlength=len(levels))
+        parts.append(pd.DataFrame({"kind": name, "level": levels, "prior": mean, "sd": sd, "readings": count}))
+        offset += len(levels)
+    table = pd.concat(parts, ignore_index=True)
+    return _Design(table, table["prior"].to_numpy(), 1 / table["sd"].to_numpy() ** 2, columns[: len(readings)], columns[len(readings) :])
+
+
+def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
+    """The arrays the algebra works on, one entry a row."""
+    place = vehicles.get_indexer(frame["vehicle_id"])
+    usable = frame["new_mm"] - frame["replace_at_mm"]
+    unknown = ~frame["known_start"].to_numpy()
+    return {
+        "vehicle": place,
+        "axle": _codes(frame, ["axle"]),
+        "track": _codes(frame, ["axle", "side", "part"]),
+        "axle_life": frame["axle_life_id"].to_numpy(),
+        "life_part": _codes(frame, ["life_id", "part"]),
+        "distance": frame["odometer_since"].to_numpy(),
+        "known": ~unknown,
+        "new": np.where(unknown, (frame["new_mm"] + frame["replace_at_mm"]) / 2, frame["new_mm"]),
+        "start_sd": np.where(unknown, 0.6 * usable, 0.0),
+        "start_gap": frame["start_gap_km"].to_numpy() / UNIT_KM / np.sqrt(12),
+        "start_own_variance": np.where(unknown, UNKNOWN_START_SD_MM**2, 0.0),
+        "value": frame["value_mm"].to_numpy() if "value_mm" in frame else np.zeros(len(frame)),
+        "rounding": frame["step_mm"].to_numpy() ** 2 / 12 if "step_mm" in frame else np.zeros(len(frame)),
+        "columns": columns,
+    }
+
+
+def _codes(frame, names):
+    """A stable integer for the words of each row, equal wherever the words are equal."""
+    words = frame[names[0]].astype("str")
+    for name in names[1:]:
+        words = words + "|" + frame[name].astype("str")
+    return pd.util.hash_array(words.to_numpy(dtype=object), categorize=True).astype("int64")
+
+
+# --- the algebra, many vehicles at a time -----------------------------------------------------------------------------
+
+
+class _State:
+    """What is being estimated: log scales, beta, the log rate each reading is linearised about, and which misfit."""
+
+    def __init__(self, rows, design):
+        self.rows, self.design = rows, design
+        self.log_scales = np.log(PRIOR_SCALES)
+        self.beta = design.start.copy()
+        self.covariance = np.diag(1 / design.precision)
+        self.log_rate = _fleet_rate(self.beta, rows["columns"], 6)
+        self.misfit = np.zeros(len(rows["value"]), dtype=bool)
+        self.passes = 0
+
+    @property
+    def squares(self):
+        return np.exp(2 * self.log_scales)
+
+
+def _fleet_rate(beta, columns, used) -> np.ndarray:
+    """x'beta of the log rate over the first ``used`` columns (6: all of it; 4: the cell, the clock of the wander)."""
+    return np.append(beta, 0.0)[columns[..., :used]].sum(axis=-1)
+
+
+def _sample(rows, vehicles) -> np.ndarray:
+    """Vehicles to estimate the variances on: those with readings, evenly spread."""
+    seen = np.flatnonzero(np.bincount(rows["vehicle"], minlength=vehicles) >= 2)
+    if len(seen) <= FITTED_VEHICLES:
+        return seen
+    return seen[np.linspace(0, len(seen) - 1, FITTED_VEHICLES).astype(int)]
+
+
+def _chunks(rows, chosen, star_rows=None):
+    """Vehicles of like size side by side, padded; each chunk a dict of arrays of shape (b, n) and (b, m)."""
+    order, start, count = _grouped(rows["vehicle"], chosen)
+    star = _grouped(star_rows["vehicle"], chosen) if star_rows is not None else None
+    width = np.maximum(-(-count // 8) * 8, 8)
+    out = []
+    for size in np.unique(width):
+        members = np.flatnonzero(width == size)
+        step = max(1, int(CHUNK_CELLS // size**2))
+        for at in range(0, len(members), step):
+            these = members[at : at + step]
+            index = _padded(order, start[these], count[these], size)
+            chunk = {"index": index, "row": _side(rows, index)}
+            columns = [chunk["row"]["columns"]]
+            if star is not None:
+                chunk["star_index"] = _padded(star[0], star[1][these], star[2][these], max(star[2][these].max(), 1))
+                chunk["star"] = _side(star_rows, chunk["star_index"])
+                columns.append(chunk["star"]["columns"])
+            chunk["local"] = _own_columns(np.concatenate(columns, axis=1))
+            chunk["row"]["at"] = _places(chunk["local"], columns[0])
+            if star is not None:
+                chunk["star"]["at"] = _places(chunk["local"], columns[1])
+            out.append(chunk)
+    return out
+
+
+def _grouped(vehicle, chosen):
+    order = np.argsort(vehicle, kind="stable")
+    start = np.searchsorted(vehicle[order], chosen, side="left")
+    return order, start, np.searchsorted(vehicle[order], chosen, side="right") - start
+
+
+def _padded(order, start, count, width):
+    inside = np.arange(width) < count[:, None]
+    if not len(order):
+        return np.full(inside.shape, -1)
+    place = np.minimum(start[:, None] + np.arange(width), len(order) - 1)
+    return np.where(inside, order[place], -1)
+
+
+def _side(rows, index):
+    """The row arrays at ``index``, shape (b, n); a padding row is like no other row and weighs nothing."""
+    inside = index >= 0
+    side = {"inside": inside.astype(float)}
+    for name, values in rows.items():
+        values = values if len(values) else np.zeros((1, *values.shape[1:]), dtype=values.dtype)
+        if name == "columns":
+            side[name] = np.where(inside[..., None], values[index], -1)
+        elif name in CODES:
+            side[name] = np.where(inside, values[index], -1 - np.arange(index.shape[1]))
+        else:
+            side[name] = np.where(inside, values[index], 0).astype(float)
+    return side
+
+
+def _own_columns(columns):
+    """The columns of beta that each vehicle's rows carry, shape (b, c), padded with -1."""
+    used = [np.unique(line[line >= 0]) for line in columns.reshape(len(columns), -1)]
+    width = max(max((len(line) for line in used), default=1), 1)
+    return np.array([np.pad(line, (0, width - len(line)), constant_values=-1) for line in used])
+
+
+def _places(local, columns):
+    """Place of each row's columns in its vehicle's own list, shape of ``columns``; -1 where none."""
+    out = np.full(columns.shape, -1)
+    for j in range(local.shape[1]):
+        out = np.where((columns == local[:, j, None, None]) & (columns >= 0), j, out)
+    return out
+
+
+def _terms(side, log_rate, clock_rate):
+    """Sensitivity, wander clock and start spread of rows linearised about ``log_rate``, each of shape (b, n)."""
+    rate = np.exp(log_rate) * side["inside"]
+    return {
+        "wear": side["distance"] * rate,
+        "clock": side["distance"] * np.exp(clock_rate) * side["inside"],
+        "start_common": np.sqrt(side["start_sd"] ** 2 + (side["start_gap"] * rate) ** 2),
+        "start_own": side["start_own_variance"],
+        "inside": side["inside"],
+    }
+
+
+def _masks(left, right):
+    """Which rows share the axle, the position, the axle's life and the position's life; each of shape (b, n, m)."""
+    return {name: (left[name][:, :, None] == right[name][:, None, :]).astype(float) for name in CODES}
+
+
+def _cross(left, right):
+    return left[:, :, None] * right[:, None, :]
+
+
+def _parts(t, u, m):
+    """Covariance of rows ``t`` with rows ``u``: the parts that six squared scales multiply, and the fixed part."""
+    wear = _cross(t["wear"], u["wear"])
+    clock = np.minimum(t["clock"][:, :, None], u["clock"][:, None, :])
+    fixed = m["axle_life"] * _cross(t["start_common"], u["start_common"])
+    fixed += m["life_part"] * np.sqrt(_cross(t["start_own"], u["start_own"]))
+    start = m["life_part"] * _cross(t["inside"], u["inside"])
+    parts = [wear, wear * m["axle"], wear * m["track"], wear * m["axle_life"], start, clock * m["axle_life"]]
+    return parts, fixed
+
+
+def _weighted(parts, fixed, squares):
+    total = fixed.copy()
+    for square, part in zip(squares, parts, strict=False):
+        total += square * part
+    return total
+
+
+def _x(side, rate_entry, new_entry):
+    """Rows of the design on each vehicle's own columns, shape (b, n, c); ``rate_entry`` stands in the six rate columns."""
+    at = side["at"]
+    b, n, _ = at.shape
+    lane, line = np.arange(b)[:, None], np.arange(n)[None, :]
+    x = np.zeros((b, n, side["width"] + 1))
+    for j in range(7):
+        x[lane, line, at[:, :, j]] += rate_entry if j < 6 else new_entry
+    return x[:, :, :-1]
+
+
+def _prepare(state, chunk):
+    """Everything of a chunk that does not depend on the scales, at the current linearisation."""
+    rows, side, index = state.rows, chunk["row"], chunk["index"]
+    inside = index >= 0
+    log_rate = np.where(inside, state.log_rate[index] if len(state.log_rate) else 0.0, 0.0)
+    t = _terms(side, log_rate, _fleet_rate(state.beta, side["columns"], 4))
+    m = chunk.setdefault("masks", _masks(side, side)) if chunk["index"].size < 200_000 else _masks(side, side)
+    parts, fixed = _parts(t, t, m)
+    misfit = np.where(inside, state.misfit[index] if len(state.misfit) else False, False)
+    side["width"] = chunk["local"].shape[1]
+    x = _x(side, t["wear"], -side["inside"])
+    working = (side["new"] - side["value"] - t["wear"] * (1 - log_rate)) * side["inside"]
+    prior = np.append(state.design.start, 0.0)[chunk["local"]]
+    return {
+        "terms": t, "masks": m, "parts": parts, "fixed": fixed, "x": x, "misfit": misfit, "log_rate": log_rate,
+        "noise": side["rounding"] + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
+        "rest": working - np.einsum("bnc,bc->bn", x, prior),
+    }  # fmt: skip
+
+
+def _solve(chunks, prepared, design, squares):
+    """Beta by generalised least squares with its prior, and each vehicle's solved pieces, given the squared scales."""
+    normal, right = np.diag(design.precision), np.zeros(len(design.precision))
+    log_det = quadratic = 0.0
+    solved = []
+    for chunk, p in zip(chunks, prepared):
+        k = _weighted(p["parts"], p["fixed"], squares)
+        n = k.shape[1]
+        k[:, np.arange(n), np.arange(n)] += p["noise"] + squares[6] * p["terms"]["inside"]
+        log_det += 2 * np.log(np.einsum("bii->bi", np.linalg.cholesky(k))).sum()
+        inverse = np.linalg.inv(k)
+        kx = inverse @ p["x"]
+        kr = np.einsum("bij,bj->bi", inverse, p["rest"])
+        quadratic += float((p["rest"] * kr).sum())
+        local = chunk["local"]
+        np.add.at(right, local, np.where(local >= 0, np.einsum("bnc,bn->bc", p["x"], kr), 0.0))
+        block = np.swapaxes(p["x"], 1, 2) @ kx
+        line, column = np.broadcast_arrays(local[:, :, None], local[:, None, :])
+        np.add.at(normal, (line, column), np.where((line >= 0) & (column >= 0), block, 0.0))
+        solved.append({"inverse": inverse, "kx": kx, "kr": kr})
+    covariance = np.linalg.inv(normal)
+    shift = covariance @ right
+    for chunk, s in zip(chunks, solved):
+        s["alpha"] = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk["local"]])
+    minus_two_log = log_det + np.linalg.slogdet(normal)[1] + quadratic - float(right @ shift)
+    return design.start + shift, covariance, solved, minus_two_log
+
+
+def _settle(state, chunks, passes):
+    """Solve, move every log rate to its posterior mean and mark misfits, ``passes`` times; then solve once more.
+
+    A reading misfits when it lies more than ``MISFIT_SD`` standard deviations from what all other readings say of it.
+    """
+    for last in [False] * passes + [True]:
+        prepared = [_prepare(state, chunk) for chunk in chunks]
+        squares = state.squares
+        state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares)
+        if last:
+            return [{**p, **s} for p, s in zip(prepared, solved)]
+        for chunk, p, s in zip(chunks, prepared, solved):
+            effect = _effects(squares, p["masks"], p["terms"]["wear"] * s["alpha"])
+            inside = chunk["index"] >= 0
+            index = chunk["index"][inside]
+            fleet = _fleet_rate(state.beta, chunk["row"]["columns"], 6)
+            state.log_rate[index] = (fleet + np.clip(effect, -1.5, 1.5))[inside]
+            own = np.einsum("bii->bi", s["inverse"])
+            left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * p["misfit"], 1e-6))
+            if state.passes:
+                state.misfit[index] = (np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd)[inside]
+        state.passes += 1
+
+
+def _effects(squares, masks, pull):
+    """Posterior mean of u + w + h + k for the rows on the masks' left side, given ``pull`` = wear * alpha of the readings."""
+    total = squares[0] * pull.sum(axis=1, keepdims=True)
+    for square, name in zip(squares[1:4], ("axle", "track", "axle_life")):
+        total = total + square * np.einsum("bij,bj->bi", masks[name], pull)
+    return total
+
+
+def _estimate_scales(state, chunks, steps):
+    """Scales by marginal likelihood (beta integrated out) times their prior, at the current linearisation.
+
+    Newton steps on the log scales with the average of observed and expected information (Gilmour, Thompson and Cullis 1995,
+    Average information REML, Biometrics 51, 1440-1450), halved while they do not improve the likelihood.
+    """
+    prepared = [_prepare(state, chunk) for chunk in chunks]
+    here = _likelihood(state, chunks, prepared, state.log_scales)
+    for _ in range(steps):
+        cost, slope, information = here
+        step = np.clip(-np.linalg.solve(information, slope), -0.7, 0.7)
+        if np.abs(step).max() < 1e-3:
+            return
+        for halving in (1.0, 0.5, 0.25):
+            there = _likelihood(state, chunks, prepared, state.log_scales + halving * step)
+            if there[0] <= cost:
+                break
+        else:
+            return
+        state.log_scales = state.log_scales + halving * step
+        here = there
+
+
+def _likelihood(state, chunks, prepared, log_scales):
+    """Minus log marginal likelihood and prior at ``log_scales``: value, slope (7,) and average information (7, 7)."""
+    squares = np.exp(2 * log_scales)
+    away = (log_scales - np.log(PRIOR_SCALES)) / PRIOR_SCALES_LOG_SD
+    _, covariance, solved, minus_two_log = _solve(chunks, prepared, state.design, squares)
+    slope, information = np.zeros(7), np.zeros((7, 7))
+    for chunk, p, s in zip(chunks, prepared, solved):
+        v = _own_covariance(covariance, chunk["local"])
+        kxv = s["kx"] @ v
+        pull = s["inverse"] - kxv @ np.swapaxes(s["kx"], 1, 2) - _cross(s["alpha"], s["alpha"])
+        moved = [np.einsum("bij,bj->bi", part, s["alpha"]) for part in p["parts"]] + [p["terms"]["inside"] * s["alpha"]]
+        moved = np.stack(moved, axis=2)
+        projected = s["inverse"] @ moved - kxv @ (np.swapaxes(s["kx"], 1, 2) @ moved)
+        information += np.einsum("bij,bik->jk", moved, projected)
+        slope[:6] += [np.vdot(pull, part) for part in p["parts"]]
+        slope[6] += np.vdot(np.einsum("bii->bi", pull), p["terms"]["inside"])
+    cost = 0.5 * minus_two_log + 0.5 * float((away**2).sum())
+    information = 2 * squares[:, None] * squares * information + np.eye(7) / PRIOR_SCALES_LOG_SD**2
+    return cost, squares * slope + away / PRIOR_SCALES_LOG_SD, information
+
+
+def _own_covariance(covariance, local):
+    """Covariance of beta on each vehicle's own columns, shape (b, c, c); zero at padding."""
+    both = (local[:, :, None] >= 0) & (local[:, None, :] >= 0)
+    return np.where(both, covariance[local[:, :, None], local[:, None, :]], 0.0)
+
+
+# --- answers ----------------------------------------------------------------------------------------------------------
+
+
+def _posterior(state, chunk, w):
+    """Posterior of log rate and thickness of a chunk's star rows.
+
+    Returns
+    -------
+    dict
+        ``log_rate, thickness`` (b, m); ``covariance`` (b, 2m, 2m), log rates first; ``own`` (b, m), the share of the prior
+        variance of the log rate that the readings of the same life of the axle took away.
+    """
+    star, squares = chunk["star"], state.squares
+    m = _masks(star, chunk["row"])
+    fleet = _fleet_rate(state.beta, star["columns"], 6)
+    clock = _fleet_rate(state.beta, star["columns"], 4)
+    t = w["terms"]
+    log_rate = fleet + _effects(squares, m, t["wear"] * w["alpha"])
+    u = _terms(star, log_rate, clock)
+    parts, fixed = _parts(u, t, m)
+    to_thickness = _weighted(parts, fixed, squares)
+    effect = squares[0] + squares[1] * m["axle"] + squares[2] * m["track"] + squares[3] * m["axle_life"]
+    to_rate = effect * t["wear"][:, None, :] * u["inside"][:, :, None]
+    star["width"] = chunk["local"].shape[1]
+    x_rate = _x(star, star["inside"], 0.0)
+    x_thickness = _x(star, u["wear"], -star["inside"])
+    beta = np.append(state.beta, 0.0)[chunk["local"]]
+    wear = np.einsum("bmc,bc->bm", x_thickness, beta) + np.einsum("bmn,bn->bm", to_thickness, w["alpha"])
+    thickness = star["new"] - u["wear"] * (1 - log_rate) - wear
+    both = np.concatenate([to_rate, -to_thickness], axis=1)
+    x = np.concatenate([x_rate, -x_thickness], axis=1)
+    ms = _masks(star, star)
+    parts, fixed = _parts(u, u, ms)
+    prior = squares[0] + squares[1] * ms["axle"] + squares[2] * ms["track"] + squares[3] * ms["axle_life"]
+    prior = prior * _cross(u["inside"], u["inside"])
+    upper = np.concatenate([prior, -prior * u["wear"][:, None, :]], axis=2)
+    lower = np.concatenate([-prior * u["wear"][:, :, None], _weighted(parts, fixed, squares)], axis=2)
+    weights = both @ w["inverse"]
+    own_life = np.einsum("bmn,bmn,bmn->bm", weights[:, : u["wear"].shape[1]], to_rate, m["axle_life"])
+    v = _own_covariance(state.covariance, chunk["local"])
+    r = x - both @ w["kx"]
+    covariance = np.concatenate([upper, lower], axis=1) - weights @ np.swapaxes(both, 1, 2) + r @ v @ np.swapaxes(r, 1, 2)
+    return {"log_rate": log_rate, "thickness": thickness, "covariance": covariance, "own": own_life / squares[:4].sum()}
+
+
+def _resolve(state, chunk):
+    """One chunk solved again with the fitted beta."""
+    p = _prepare(state, chunk)
+    k = _weighted(p["parts"], p["fixed"], state.squares)
+    n = k.shape[1]
+    k[:, np.arange(n), np.arange(n)] += p["noise"] + state.squares[6] * p["terms"]["inside"]
+    inverse = np.linalg.inv(k)
+    shift = np.append(state.beta - state.design.start, 0.0)[chunk["local"]]
+    rest = p["rest"] - np.einsum("bnc,bc->bn", p["x"], shift)
+    return {**p, "inverse": inverse, "kx": inverse @ p["x"], "alpha": np.einsum("bij,bj->bi", inverse, rest)}
+
+
+def _result(solved, chunks, work, star_rows, readings, axles, found):
+    state, stars = solved.state, solved.stars
+    count = len(stars)
+    log_rate, thickness, own = np.zeros(count), np.zeros(count), np.zeros(count)
+    slot = stars.groupby("axle_no").cumcount().to_numpy()
+    axle_no = stars["axle_no"].to_numpy()
+    most = int(slot.max()) + 1 if count else 1
+    covariance = np.zeros((axles, 2 * most, 2 * most))
+    fitted = np.full(len(readings), np.nan)
+    for chunk, w in zip(chunks, work):
+        answer = _posterior(state, chunk, w)
+        index, inside = chunk["star_index"], chunk["star_index"] >= 0
+        log_rate[index[inside]] = answer["log_rate"][inside]
+        thickness[index[inside]] = answer["thickness"][inside]
+        own[index[inside]] = answer["own"][inside]
+        m = index.shape[1]
+        same = inside[:, :, None] & inside[:, None, :]
+        same &= chunk["star"]["axle"][:, :, None] == chunk["star"]["axle"][:, None, :]
+        b, i, j = np.nonzero(same)
+        for down in (0, 1):
+            for across in (0, 1):
+                covariance[
+                    axle_no[index[b, i]], slot[index[b, i]] + down * most, slot[index[b, j]] + across * most
+                ] = answer["covariance"][b, i + down * m, j + across * m]
+        seen = chunk["index"] >= 0
+        noise = chunk["row"]["rounding"] + state.squares[6]
+        fit_mm = chunk["row"]["value"] + np.where(w["misfit"], np.nan, noise * w["alpha"])
+        fitted[chunk["index"][seen]] = fit_mm[seen]
+    readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)
+    if state.misfit.any():
+        odd = readings[state.misfit]
+        found.append(
+            findings.make(
+                "R41-reading-misfit", "measurements", row=odd["row"], vehicle_id=odd["vehicle_id"], column="value",
+                value=odd["value_written"] + " " + odd["unit"], reading=odd["axle"] + " " + odd["side"] + " " + odd["part"],
+            )
+        )  # fmt: skip
+    used = readings[~readings["misfit"]].groupby(["life_id", "part"]).size()
+    key = pd.MultiIndex.from_frame(stars[["life_id", "part"]])
+    positions = stars[["axle_no", "vehicle_id", "axle", "side", "part", "life_id", "axle_life_id", "ref_km", "new_mm",
+                       "replace_at_mm", "discard_at_mm", "replace_default"]].assign(
+        slot=slot, thickness_mm=thickness, log_rate=log_rate, readings=used.reindex(key).fillna(0).to_numpy(dtype=int),
+    )  # fmt: skip
+    wander = np.zeros(axles)
+    wander[axle_no] = state.squares[5] * np.exp(_fleet_rate(state.beta, star_rows["columns"], 4)) if count else 0.0
+    own_share = pd.Series(own).groupby(axle_no).mean().reindex(range(axles)).fillna(0.0).to_numpy() if count else np.zeros(axles)
+    beta = state.design.table[["kind", "level", "readings"]].assign(
+        estimate=state.beta, se=np.sqrt(np.diag(state.covariance))
+    )
+    scales = dict(zip(SCALES, np.exp(state.log_scales).tolist()))
+    return SharedModel(scales, beta, positions, covariance, wander, own_share, readings, findings.join(found), solved)

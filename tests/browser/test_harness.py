@@ -1,0 +1,115 @@
+"""The browser driver itself: it moves each kind of control, and no kind of fault escapes it.
+
+Truth: the throw-away notebook written here, whose answers and faults are known.
+"""
+
+import nbformat
+import pytest
+
+CONTROLS = """
+import datetime, ipywidgets as w, plotly.graph_objects as go
+fig = go.FigureWidget(go.Scatter(x=[0, 1, 2], y=[0, 1, 2], name="pad"), dict(title="start", xaxis_title="km"))
+moved = [
+    w.Dropdown(options=["all", "van", "car"], description="Class"),
+    w.Select(options=["front", "rear"], description="Axle"),
+    w.SelectMultiple(options=["a", "b", "c"], description="Vehicles"),
+    w.FloatSlider(value=3, min=1, max=6, description="Replace at (mm)", continuous_update=False),
+    w.BoundedFloatText(value=3, max=9, description="Horizon"),
+    w.Text(description="Filter", continuous_update=False),
+    w.DatePicker(value=datetime.date(2024, 1, 31), description="As of"),
+    w.ToggleButtons(options=["km", "mi"], description="Distance"),
+    w.RadioButtons(options=["date", "risk"], description="Order"),
+    w.Checkbox(value=False, description="Show band"),
+]
+answer = w.HTML("nothing yet").add_class("trial-answer")
+def show(change):
+    answer.value = " | ".join(str(control.value) for control in moved)
+    with fig.batch_update():
+        fig.data[0].y = [0, moved[3].value, 2 * moved[3].value]
+        fig.layout.title.text = moved[0].value
+for control in moved:
+    control.observe(show, "value")
+download = w.Button(description="Download")
+download.on_click(lambda _: setattr(answer, "value", "downloaded"))
+w.VBox([*moved, download, answer, fig])
+"""
+
+FAULTS = {
+    "cell": ("1 / 0", "ZeroDivisionError"),
+    "warning": ("import warnings; warnings.warn('worn')", "worn"),
+    "kernel": ("import os; os._exit(1)", "kernel autorestarting"),
+    "script": ("from IPython.display import Javascript; Javascript('setTimeout(() => nowhere.x)')", "nowhere"),
+    "console": ("from IPython.display import Javascript; Javascript('console.error(\"worn\")')", "console: worn"),
+    "widget": (
+        "from IPython.display import display\n"
+        "display({'application/vnd.jupyter.widget-view+json': {'model_id': 'gone', 'version_major': 2}}, raw=True)",
+        "Error displaying widget",
+    ),
+    "network": (
+        "from IPython.display import HTML; HTML('<img src=\"https://pictures.invalid/pad.png\">')",
+        "tried to leave this machine: https://pictures.invalid/pad.png",
+    ),
+    "log": ("get_ipython().kernel.log.error('worn')", "server log: [IPKernelApp] ERROR | worn"),
+}
+
+
+@pytest.fixture
+def opened(any_lab, lab_folder):
+    """Open a notebook of one cell with this code and run it."""
+
+    def run(code):
+        notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(code)])
+        notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
+        nbformat.write(notebook, lab_folder / "trial.ipynb")
+        any_lab.open_notebook("trial.ipynb")
+        any_lab.run_all()
+        return any_lab
+
+    return run
+
+
+def test_each_control_moves_and_its_answer_is_read(opened):
+    lab = opened(CONTROLS)
+    assert lab.text_of(".trial-answer") == "nothing yet"
+    assert len(lab.not_moved()) == 11
+
+    lab.choose("Class", "van")
+    lab.choose("Axle", "rear")
+    lab.choose("Vehicles", "a", "c")
+    lab.set_value("Replace at (mm)", 4.5)
+    lab.set_value("Horizon", 7)
+    lab.set_value("Filter", "<b>x</b>")
+    lab.set_value("As of", "2024-05-17")
+    lab.choose("Distance", "mi")
+    lab.choose("Order", "risk")
+    lab.tick("Show band")
+    assert lab.text_of(".trial-answer") == "van | rear | ('a', 'c') | 4.5 | 7.0 | x | 2024-05-17 | mi | risk | True"
+    assert lab.not_moved() == ["Download"]
+    lab.press("Download")
+    assert lab.text_of(".trial-answer") == "downloaded"
+    assert lab.problems() == []
+
+    (figure,) = lab.figures()
+    assert (figure["title"], figure["x_title"]) == ("van", "km")
+    assert figure["traces"] == [{"name": "pad", "type": "scatter", "x": [0, 1, 2], "y": [0, 4.5, 9]}]
+    assert figure["marks"] == 4  # one line, three points
+    shown = ["van", ["rear"], ["a", "c"], "4.50", "7", "<b>x</b>", "2024-05-17", "mi", "risk", True]
+    assert [lab.value(label) for _, label in lab.controls() if label != "Download"] == shown
+
+
+def test_an_unknown_control_is_named(opened):
+    with pytest.raises(LookupError, match="0 controls 'Axel' of kind dropdown"):
+        opened(CONTROLS).choose("Axel", "rear")
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_is_a_problem(opened, fault):
+    code, said = FAULTS[fault]
+    assert any(said in problem for problem in opened(code).problems())
+
+
+def test_an_exception_behind_a_control_is_a_problem(opened):
+    lab = opened("import ipywidgets as w; b = w.Button(description='Go'); b.on_click(lambda _: {}['pad']); b")
+    assert lab.problems() == []
+    lab.press("Go")
+    assert lab.problems() == ["kernel: KeyError: 'pad'"]
