@@ -72,6 +72,7 @@ RULES: dict[str, Rule] = {
         Rule("R43-axle-two-names", "note", "front and 1 both stand for this vehicle's first axle: use one name"),
         Rule("R44-axle-assumed", "note", "no record says which axles this vehicle has: front and rear were taken"),
         Rule("R45-axle-never-measured", "note", "never measured: the window is that of like vehicles; one reading narrows it"),
+        Rule("R47-not-seen", "note", "no visit or odometer for a long time: enter retired_date if it left, else bring it in"),
         Rule("R46-past-limit", "note", "a reading of this life is at or under discard_at: inspect now"),
     )
 }  # fmt: skip

@@ -23,7 +23,7 @@ CHUNK_AXLES = 400
 
 @dataclass(frozen=True)
 class Forecast:
-    """Quantiles of the draws, one row an axle in the order of ``lives.axles``.
+    """Quantiles of the draws, one row an axle; the index is its place in ``lives.axles``.
 
     Attributes
     ----------
@@ -37,8 +37,10 @@ class Forecast:
     axles: pd.DataFrame
 
 
-def forecast(model: SharedModel, usage: Usage, next_visit_day: np.ndarray, vehicle_ids, replace_at_mm=None) -> Forecast:
-    """Forecast every axle.
+def forecast(
+    model: SharedModel, usage: Usage, next_visit_day: np.ndarray, vehicle_ids, replace_at_mm=None, axle_no=None
+) -> Forecast:
+    """Forecast every axle, or those asked for; an axle's answer does not depend on which others are asked.
 
     Parameters
     ----------
@@ -50,16 +52,17 @@ def forecast(model: SharedModel, usage: Usage, next_visit_day: np.ndarray, vehic
         Vehicle of each axle.
     replace_at_mm : float, optional
         A planning point to try instead of the limits' own.
+    axle_no : array of int, optional
+        The axles asked for, increasing.
 
     Returns
     -------
     Forecast
     """
-    out = []
-    for at in range(0, len(vehicle_ids), CHUNK_AXLES):
-        these = np.arange(at, min(at + CHUNK_AXLES, len(vehicle_ids)))
-        out.append(_some_axles(model, usage, these, next_visit_day, vehicle_ids, replace_at_mm))
-    return Forecast(pd.concat(out, ignore_index=True) if out else pd.DataFrame())
+    asked = np.arange(len(vehicle_ids)) if axle_no is None else np.asarray(axle_no)
+    pieces = [asked[at : at + CHUNK_AXLES] for at in range(0, len(asked), CHUNK_AXLES)]
+    rows = [_some_axles(model, usage, piece, next_visit_day, vehicle_ids, replace_at_mm) for piece in pieces]
+    return Forecast(pd.concat(rows, ignore_index=True).set_index(asked))
 
 
 def standard_draws(columns: int) -> np.ndarray:

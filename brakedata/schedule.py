@@ -12,6 +12,7 @@ from brakedata.forecast import Forecast, ahead_mm, forecast
 from brakedata.lives import Lives
 from brakedata.records import Records
 from brakedata.shared_model import SharedModel
+from brakedata.shown import Shown, chance_text, count_text
 from brakedata.usage import Usage
 
 COLUMNS = [answer.name for answer in SCHEDULE]
@@ -19,6 +20,7 @@ OWN_SHARE = 0.5
 USUAL_VISIT_DAYS = 180.0
 """Days between visits where a fleet's records do not say: twice a year (common practice, no source)."""
 FARTHEST_DAYS = 36_500.0
+NOT_SEEN_DAYS = 365
 
 
 @dataclass(frozen=True)
@@ -45,10 +47,17 @@ class Schedule:
     model: SharedModel
     forecast: Forecast
 
-    def try_replace_at(self, replace_at_mm: float) -> pd.DataFrame:
-        """The schedule's table if every lining were replaced at ``replace_at_mm``."""
-        again = _forecast(self.records, self.lives, self.usage, self.model, replace_at_mm)
-        return _table(self.records, self.lives, self.usage, self.model, again, self.findings)
+    def try_replace_at(self, replace_at_mm: float, axle_no: int) -> pd.Series:
+        """The schedule's row of one axle if its linings were replaced at ``replace_at_mm``.
+
+        Returns
+        -------
+        Series
+            As a row of ``forecast.axles``.
+        """
+        days = _next_visit_days(self.records, self.lives)
+        vehicle_ids = self.lives.axles["vehicle_id"].to_numpy()
+        return forecast(self.model, self.usage, days, vehicle_ids, replace_at_mm, [axle_no]).axles.loc[axle_no]
 
 
 def make(records: Records, as_of=None, progress=None) -> Schedule:
@@ -80,8 +89,8 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     use = usage.fit(records, as_of)
     model = shared_model.fit(cut, records.limits, use.table["last_km"], progress)
     say("forecasting every axle")
-    ahead = _forecast(records, cut, use, model)
-    found = findings.join([records.findings, cut.findings, model.findings, _never_measured(cut, model)])
+    ahead = forecast(model, use, _next_visit_days(records, cut), cut.axles["vehicle_id"].to_numpy())
+    found = findings.join([records.findings, cut.findings, model.findings, _never_measured(cut, model), _not_seen(records, cut, use)])
     return Schedule(_table(records, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
 
 
@@ -94,24 +103,36 @@ def _never_measured(cut, model):
     return findings.make("R45-axle-never-measured", "measurements", vehicle_id=axles["vehicle_id"], column=axles["axle"])
 
 
-def _forecast(records, cut, use, model, replace_at_mm=None):
-    vehicle_ids = cut.axles["vehicle_id"].to_numpy()
-    days = usual_next_visit(records, cut.as_of).reindex(vehicle_ids).to_numpy()
-    return forecast(model, use, days, vehicle_ids, replace_at_mm)
+def _not_seen(records, cut, use):
+    """R47: no odometer for over a year and over three usual gaps between visits."""
+    since = (cut.as_of - use.table["last_date"]).dt.days
+    gap = usual_gap(records, cut.as_of)
+    lost = since.index[((since > NOT_SEEN_DAYS) & (since > 3 * gap)).to_numpy()].intersection(cut.axles["vehicle_id"])
+    last = use.table.loc[lost, "last_date"].dt.strftime("last %Y-%m-%d")
+    return findings.make("R47-not-seen", "vehicles", vehicle_id=lost.to_numpy(), reading=last.to_numpy())
+
+
+def _next_visit_days(records, cut):
+    return usual_next_visit(records, cut.as_of).reindex(cut.axles["vehicle_id"]).to_numpy()
+
+
+def usual_gap(records: Records, as_of) -> pd.Series:
+    """Days between a vehicle's visit days, index vehicle_id: its median, the fleet's where it has fewer than three gaps."""
+    visits = records.visits[records.visits["date"] <= as_of].drop_duplicates(["vehicle_id", "date"])
+    gap = visits.groupby("vehicle_id")["date"].diff().dt.days
+    by_vehicle = gap.groupby(visits["vehicle_id"]).agg(["median", "count"])
+    fleet = gap.median() if gap.notna().any() else USUAL_VISIT_DAYS
+    usual = by_vehicle["median"].where(by_vehicle["count"] >= 3).reindex(records.vehicles["vehicle_id"])
+    return np.maximum(usual.fillna(fleet), 1.0)
 
 
 def usual_next_visit(records: Records, as_of) -> pd.Series:
     """Days from ``as_of`` to each vehicle's next usual visit, index vehicle_id.
 
-    The last visit plus as many of the vehicle's usual gaps (median days between visit days; the fleet's where it has fewer
-    than three) as it takes to pass ``as_of``.
+    The last visit plus as many of the vehicle's usual gaps as it takes to pass ``as_of``.
     """
-    visits = records.visits[records.visits["date"] <= as_of].drop_duplicates(["vehicle_id", "date"])
-    gap = visits.groupby("vehicle_id")["date"].diff().dt.days
-    by_vehicle = gap.groupby(visits["vehicle_id"]).agg(["median", "count"])
-    fleet = gap.median() if gap.notna().any() else USUAL_VISIT_DAYS
-    usual = by_vehicle["median"].where(by_vehicle["count"] >= 3).reindex(records.vehicles["vehicle_id"]).fillna(fleet)
-    usual = np.maximum(usual, 1.0)
+    usual = usual_gap(records, as_of)
+    visits = records.visits[records.visits["date"] <= as_of]
     last = visits.groupby("vehicle_id")["date"].max().reindex(usual.index)
     since = (pd.Timestamp(as_of) - last).dt.days.fillna(0.0)
     return usual * (np.floor(since / usual) + 1) - since
@@ -158,7 +179,7 @@ def _running_readings(cut, model):
 ROW_CODES = (
     "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none", "R32-all-zero", "R40-change-unrecorded",
     "R41-reading-misfit", "R42-sides-swapped", "R43-axle-two-names", "R44-axle-assumed", "R45-axle-never-measured",
-    "R46-past-limit",
+    "R46-past-limit", "R47-not-seen",
 )  # fmt: skip
 """Findings about a vehicle that are named in its schedule rows."""
 
@@ -220,51 +241,69 @@ def path(schedule: Schedule, axle_no: int, slot: int, odometer_km, level: float 
     return pd.DataFrame({"odometer_km": km, "low_mm": out[0], "middle_mm": out[1], "high_mm": out[2]})
 
 
-def why(schedule: Schedule, vehicle_id: str, axle: str) -> list[str]:
+def why(schedule: Schedule, vehicle_id: str, axle: str, shown: Shown | None = None) -> list[str]:
     """Why an axle is due when it is, in plain sentences, each number with its unit, level and readings.
+
+    Parameters
+    ----------
+    schedule : Schedule
+    vehicle_id, axle : str
+        A row of the schedule.
+    shown : Shown, optional
+        Units to speak in; default km and mm.
 
     Returns
     -------
     list of str
         Text from the records stands in it as written: escape it before showing it as HTML.
     """
+    shown = shown or Shown()
     row = schedule.table[schedule.table["vehicle_id"].eq(vehicle_id) & schedule.table["axle"].eq(axle)].iloc[0]
     if pd.isna(row["due_odometer_km"]):
         return [f"No forecast: {findings.RULES['R25-odometer-none'].advice}."]
     part = f"{row['governing_side']} {row['governing_part'].replace('_', ' ')}".strip()
+    use = schedule.usage.table.loc[vehicle_id]
     said = [
-        f"The {part} is expected to reach its replace point first: even odds by {row['due_odometer_km']:,.0f} km "
-        f"({row['due_date']:%d %b %Y}); eight times in ten between {row['due_odometer_early_km']:,.0f} and "
-        f"{row['due_odometer_late_km']:,.0f} km.",
-        f"On {schedule.as_of:%d %b %Y} it is estimated at {row['thickness_mm']:.1f} mm (median), at about "
-        f"{row['odometer_km']:,.0f} km, wearing {row['rate_mm_per_10000km']:.2f} mm per 10,000 km (median).",
+        f"The {part} is expected to reach its replace point first: even odds by {shown.forecast_text(row['due_odometer_km'])} "
+        f"({row['due_date']:%d %b %Y}); eight times in ten between "
+        f"{shown.between_text(row['due_odometer_early_km'], row['due_odometer_late_km'])}.",
+        f"On {schedule.as_of:%d %b %Y} it is estimated at {shown.thickness_text(row['thickness_mm'])} (median) at about "
+        f"{shown.forecast_text(row['odometer_km'])}, wearing {shown.rate_text(row['rate_mm_per_10000km'])} (median).",
+        _behind(schedule, row),
+        f"Dates follow the vehicle's own use: about {shown.distance_text(use['km_per_day'])} a day, from "
+        f"{use['odometers']:.0f} odometer readings over {use['days']:,.0f} days.",
     ]
-    lives_seen = schedule.model.readings[["vehicle_id", "axle", "axle_life_id"]].drop_duplicates()
-    mine = lives_seen["vehicle_id"].eq(vehicle_id) & lives_seen["axle"].eq(axle)
-    running = schedule.model.positions.loc[
-        schedule.model.positions["vehicle_id"].eq(vehicle_id) & schedule.model.positions["axle"].eq(axle), "axle_life_id"
-    ]
-    earlier = int((mine & ~lives_seen["axle_life_id"].isin(running)).sum())
-    kind = schedule.lives.axles.set_index(["vehicle_id", "axle"]).loc[(vehicle_id, axle)]
-    like = schedule.lives.axles["wear_class"].eq(kind["wear_class"]) & schedule.lives.axles["axle"].eq(axle)
+    if pd.notna(row["risk_before_next_visit"]):
+        chance = chance_text(row["risk_before_next_visit"])
+        said.append(f"Chance of being at or under discard_at before the next usual visit: {chance}.")
+    return said + [f"{code}: {findings.RULES[code].advice}." for code in row["findings"].split()]
+
+
+def _behind(schedule, row) -> str:
+    """How many readings, earlier lives and like axles stand behind a row."""
+    this_axle = {"vehicle_id": row["vehicle_id"], "axle": row["axle"]}
+    seen = _where(schedule.model.readings, this_axle)["axle_life_id"].unique()
+    running = _where(schedule.model.positions, this_axle)["axle_life_id"]
+    earlier = len(set(seen) - set(running))
+    axles = schedule.lives.axles
+    kind = _where(axles, this_axle).iloc[0]
+    like = len(_where(axles, {"wear_class": kind["wear_class"], "axle": row["axle"], "lining": kind["lining"]})) - 1
     leans = {
         "own": "its own readings carry it",
         "shared": "its own readings and those of like axles carry it together",
-        "fleet": "this life was never measured, so the window is that of like axles and this vehicle's earlier lives",
+        "fleet": "this life was never measured, so the window is that of like axles and of this vehicle's earlier lives",
     }[row["basis"]]
-    said.append(
-        f"Behind it: {row['readings']} readings of this life, {earlier} earlier lives of this axle, "
-        f"{int(like.sum()) - 1} like axles; {leans}."
-    )
-    use = schedule.usage.table.loc[vehicle_id]
-    said.append(
-        f"Dates follow the vehicle's own use: about {use['km_per_day']:,.0f} km a day, from {use['odometers']:.0f} odometer "
-        f"readings over {use['days']:,.0f} days."
-    )
-    if pd.notna(row["risk_before_next_visit"]):
-        risk = row["risk_before_next_visit"]
-        chance = "under 1 %" if risk < 0.01 else f"{risk:.0%}".replace("%", " %")
-        said.append(f"Chance of being at or under discard_at before the next usual visit: {chance}.")
-    for code in row["findings"].split():
-        said.append(f"{code}: {findings.RULES[code].advice}.")
-    return said
+    counts = [
+        f"{count_text(row['readings'], 'reading')} of this life",
+        f"{count_text(earlier, 'earlier life', 'earlier lives')} of this axle",
+        count_text(like, "like axle"),
+    ]
+    return f"Behind it: {', '.join(counts)}; {leans}."
+
+
+def _where(frame, cells) -> pd.DataFrame:
+    """Rows of ``frame`` whose cells are as given."""
+    same = np.ones(len(frame), dtype=bool)
+    for name, value in cells.items():
+        same &= frame[name].eq(value).to_numpy()
+    return frame[same]

@@ -11,7 +11,10 @@ For vehicle v, axle a, life l, position p, at distance d since fitting::
 - noise: rounding (step**2 / 12) and repeat error; a reading that fits nothing is left out with a finding.
 
 The exponential is linearised about each position's own current rate and the linear model solved again until it settles
-(Lindstrom and Bates 1990, Nonlinear mixed effects models for repeated measures data, Biometrics 46, 673-687). Variances
+(Lindstrom and Bates 1990, Nonlinear mixed effects models for repeated measures data, Biometrics 46, 673-687); it is
+linearised over the spread of the rate's posterior, not at its peak, because the peak overstates rates that few readings
+carry: with log rate normal (m, v), wear is taken as exp(m + v/2) * (1 + log rate - m), the mean and slope that fit the normal
+best, and the pull of the spread itself (minus v times the wear) stands in the working values. Variances
 come from the whole fleet by marginal likelihood with weak log-normal priors (``PRIOR_SCALES``), so that a fleet of three
 vehicles still works; given them each vehicle's posterior is exact linear algebra, many vehicles at a time.
 """
@@ -383,6 +386,7 @@ class _State:
         self.beta = design.start.copy()
         self.covariance = np.diag(1 / design.precision)
         self.log_rate = _fleet_rate(self.beta, rows["columns"], 6)
+        self.spread = np.zeros(len(rows["value"]))
         self.misfit = np.zeros(len(rows["value"]), dtype=bool)
         self.passes = 0
 
@@ -474,9 +478,9 @@ def _places(local, columns):
     return out
 
 
-def _terms(side, log_rate, clock_rate):
-    """Sensitivity, wander clock and start spread of rows linearised about ``log_rate``, each of shape (b, n)."""
-    rate = np.exp(log_rate) * side["inside"]
+def _terms(side, log_rate, spread, clock_rate):
+    """Sensitivity, wander clock and start spread of rows whose log rates are normal (log_rate, spread), each of shape (b, n)."""
+    rate = np.exp(log_rate + spread / 2) * side["inside"]
     return {
         "wear": side["distance"] * rate,
         "clock": side["distance"] * np.exp(clock_rate) * side["inside"],
@@ -526,22 +530,26 @@ def _x(side, rate_entry, new_entry):
 
 def _prepare(state, chunk):
     """Everything of a chunk that does not depend on the scales, at the current linearisation."""
-    rows, side, index = state.rows, chunk["row"], chunk["index"]
-    inside = index >= 0
-    log_rate = np.where(inside, state.log_rate[index] if len(state.log_rate) else 0.0, 0.0)
-    t = _terms(side, log_rate, _fleet_rate(state.beta, side["columns"], 4))
+    side, index = chunk["row"], chunk["index"]
+    log_rate, spread = _at(state.log_rate, index), _at(state.spread, index)
+    t = _terms(side, log_rate, spread, _fleet_rate(state.beta, side["columns"], 4))
     m = chunk.setdefault("masks", _masks(side, side)) if chunk["index"].size < 200_000 else _masks(side, side)
     parts, fixed = _parts(t, t, m)
-    misfit = np.where(inside, state.misfit[index] if len(state.misfit) else False, False)
+    misfit = _at(state.misfit, index)
     side["width"] = chunk["local"].shape[1]
     x = _x(side, t["wear"], -side["inside"])
-    working = (side["new"] - side["value"] - t["wear"] * (1 - log_rate)) * side["inside"]
+    working = (side["new"] - side["value"] - t["wear"] * (1 - log_rate + spread)) * side["inside"]
     prior = np.append(state.design.start, 0.0)[chunk["local"]]
     return {
-        "terms": t, "masks": m, "parts": parts, "fixed": fixed, "x": x, "misfit": misfit, "log_rate": log_rate,
+        "terms": t, "masks": m, "parts": parts, "fixed": fixed, "x": x, "misfit": misfit, "spread": spread,
         "noise": side["rounding"] + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
         "rest": working - np.einsum("bnc,bc->bn", x, prior),
     }  # fmt: skip
+
+
+def _at(values, index):
+    """``values[index]``, zero at padding."""
+    return np.where(index >= 0, values[index], 0.0) if len(values) else np.zeros(index.shape)
 
 
 def _solve(chunks, prepared, design, squares):
@@ -582,18 +590,29 @@ def _settle(state, chunks, passes):
         squares = state.squares
         state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares)
         if last:
-            return [{**p, **s} for p, s in zip(prepared, solved)]
+            return [{**p, **s, "unpulled": _unpulled(squares, p)} for p, s in zip(prepared, solved)]
         for chunk, p, s in zip(chunks, prepared, solved):
             effect = _effects(squares, p["masks"], p["terms"]["wear"] * s["alpha"])
             inside = chunk["index"] >= 0
             index = chunk["index"][inside]
             fleet = _fleet_rate(state.beta, chunk["row"]["columns"], 6)
             state.log_rate[index] = (fleet + np.clip(effect, -1.5, 1.5))[inside]
+            to_rate = _effect_covariance(squares, p["masks"]) * p["terms"]["wear"][:, None, :]
+            known = np.einsum("bij,bij->bi", to_rate @ s["inverse"], to_rate)
+            state.spread[index] = np.maximum(squares[:4].sum() - known, 0.0)[inside]
             own = np.einsum("bii->bi", s["inverse"])
             left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * p["misfit"], 1e-6))
             if state.passes:
                 state.misfit[index] = (np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd)[inside]
         state.passes += 1
+
+
+def _unpulled(squares, p):
+    """What takes the pull of the spread out of the residuals again, for wander, starts and noise, shape (b, n)."""
+    k = squares[4] * p["parts"][4] + squares[5] * p["parts"][5] + p["fixed"]
+    n = k.shape[1]
+    k[:, np.arange(n), np.arange(n)] += p["noise"] + squares[6] * p["terms"]["inside"]
+    return np.linalg.solve(k, (p["spread"] * p["terms"]["wear"])[:, :, None])[:, :, 0]
 
 
 def _effects(squares, masks, pull):
@@ -602,6 +621,11 @@ def _effects(squares, masks, pull):
     for square, name in zip(squares[1:4], ("axle", "track", "axle_life")):
         total = total + square * np.einsum("bij,bj->bi", masks[name], pull)
     return total
+
+
+def _effect_covariance(squares, masks):
+    """Prior covariance of u + w + h + k between the rows on either side of the masks, shape (b, n, m)."""
+    return squares[0] + squares[1] * masks["axle"] + squares[2] * masks["track"] + squares[3] * masks["axle_life"]
 
 
 def _estimate_scales(state, chunks, steps):
@@ -672,23 +696,24 @@ def _posterior(state, chunk, w):
     clock = _fleet_rate(state.beta, star["columns"], 4)
     t = w["terms"]
     log_rate = fleet + _effects(squares, m, t["wear"] * w["alpha"])
-    u = _terms(star, log_rate, clock)
+    to_rate = _effect_covariance(squares, m) * t["wear"][:, None, :] * star["inside"][:, :, None]
+    spread = squares[:4].sum() - np.einsum("bij,bij->bi", to_rate @ w["inverse"], to_rate)
+    u = _terms(star, log_rate, np.maximum(spread, 0.0), clock)
     parts, fixed = _parts(u, t, m)
     to_thickness = _weighted(parts, fixed, squares)
-    effect = squares[0] + squares[1] * m["axle"] + squares[2] * m["track"] + squares[3] * m["axle_life"]
-    to_rate = effect * t["wear"][:, None, :] * u["inside"][:, :, None]
     star["width"] = chunk["local"].shape[1]
     x_rate = _x(star, star["inside"], 0.0)
     x_thickness = _x(star, u["wear"], -star["inside"])
     beta = np.append(state.beta, 0.0)[chunk["local"]]
     wear = np.einsum("bmc,bc->bm", x_thickness, beta) + np.einsum("bmn,bn->bm", to_thickness, w["alpha"])
+    without_rates = to_thickness - _effect_covariance(squares, m) * _cross(u["wear"], t["wear"])
+    wear += np.einsum("bmn,bn->bm", without_rates, w["unpulled"])
     thickness = star["new"] - u["wear"] * (1 - log_rate) - wear
     both = np.concatenate([to_rate, -to_thickness], axis=1)
     x = np.concatenate([x_rate, -x_thickness], axis=1)
     ms = _masks(star, star)
     parts, fixed = _parts(u, u, ms)
-    prior = squares[0] + squares[1] * ms["axle"] + squares[2] * ms["track"] + squares[3] * ms["axle_life"]
-    prior = prior * _cross(u["inside"], u["inside"])
+    prior = _effect_covariance(squares, ms) * _cross(u["inside"], u["inside"])
     upper = np.concatenate([prior, -prior * u["wear"][:, None, :]], axis=2)
     lower = np.concatenate([-prior * u["wear"][:, :, None], _weighted(parts, fixed, squares)], axis=2)
     weights = both @ w["inverse"]
@@ -708,7 +733,8 @@ def _resolve(state, chunk):
     inverse = np.linalg.inv(k)
     shift = np.append(state.beta - state.design.start, 0.0)[chunk["local"]]
     rest = p["rest"] - np.einsum("bnc,bc->bn", p["x"], shift)
-    return {**p, "inverse": inverse, "kx": inverse @ p["x"], "alpha": np.einsum("bij,bj->bi", inverse, rest)}
+    alpha = np.einsum("bij,bj->bi", inverse, rest)
+    return {**p, "inverse": inverse, "kx": inverse @ p["x"], "alpha": alpha, "unpulled": _unpulled(state.squares, p)}
 
 
 def _result(solved, chunks, work, star_rows, readings, axles, found):
@@ -737,7 +763,7 @@ def _result(solved, chunks, work, star_rows, readings, axles, found):
                 ] = answer["covariance"][b, i + down * m, j + across * m]
         seen = chunk["index"] >= 0
         noise = chunk["row"]["rounding"] + state.squares[6]
-        fit_mm = chunk["row"]["value"] + np.where(w["misfit"], np.nan, noise * w["alpha"])
+        fit_mm = chunk["row"]["value"] + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
         fitted[chunk["index"][seen]] = fit_mm[seen]
     readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)
     if state.misfit.any():

@@ -389,7 +389,7 @@ def test_demo_vehicle_with_doubled_use(told):
 def test_demo_vanished_retired_and_just_joined(told):
     visits, vehicles = told["visits"], told["vehicles"].set_index("vehicle_id")
     last = visits.groupby("vehicle_id")["date"].max()
-    assert last[demo.VANISHED] < pd.Timestamp("2024-12-31") and pd.isna(vehicles.loc[demo.VANISHED, "retired_date"])
+    assert last[demo.VANISHED] == pd.Timestamp("2024-09-09") and pd.isna(vehicles.loc[demo.VANISHED, "retired_date"])
     others = last.drop([demo.VANISHED, demo.RETIRED])
     assert others.min() > pd.Timestamp("2026-01-01")
     assert vehicles["retired_date"].notna().sum() == 1
@@ -402,6 +402,7 @@ def test_demo_has_one_odometer_that_cannot_be(told):
     both = both.sort_values(["vehicle_id", "date", "odometer"])
     back = both.groupby("vehicle_id")["odometer"].diff() < 0
     assert both.loc[back, "vehicle_id"].tolist() == [demo.ODOMETER_SLIP]
+    assert both.loc[back, "date"].tolist() == [pd.Timestamp("2025-01-15")]
 
 
 def came_back(told, sign, low_km, high_km):

@@ -4,15 +4,16 @@ Without a Chromium the tests are skipped, saying so; with BRAKEDATA_REQUIRE_BROW
 the one on the path, or the one that BRAKEDATA_CHROMIUM names.
 """
 
+import contextlib
 import os
 import shutil
 from pathlib import Path
 
 import pytest
-from browser.lab_driver import CHROMIUM_FLAGS, LabPage, LabServer
 from playwright.sync_api import sync_playwright
 
-from brakedata import places
+from brakedata import lab as kit_lab
+from browser.lab_driver import CHROMIUM_FLAGS, LabPage, LabServer
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 
@@ -40,20 +41,18 @@ def chromium():
 
 @pytest.fixture(scope="package")
 def lab_folder(tmp_path_factory) -> Path:
-    """A copy of the notebooks and the demo records, in a folder with a name as people give them."""
-    folder = tmp_path_factory.mktemp("lab") / "Bremsen – Übersicht (neu)"
-    bare = shutil.ignore_patterns(".ipynb_checkpoints")
-    for source in (places.notebooks(), places.demo_records()):
-        shutil.copytree(source, folder / source.name, ignore=bare)
-    return folder
+    """What ``brakedata lab`` lays out, in a folder with a name as people give them: notebooks and demo records."""
+    home = tmp_path_factory.mktemp("lab") / "Bremsen – Übersicht (neu)"
+    home.mkdir()
+    with contextlib.chdir(home):
+        work, _ = kit_lab.prepare(None)
+    return work
 
 
 @pytest.fixture(scope="package")
 def lab_server(chromium, lab_folder, tmp_path_factory):
-    """A JupyterLab on that folder; its kernels find the copied demo records."""
-    server = LabServer(
-        lab_folder, tmp_path_factory.mktemp("jupyter"), {"BRAKEDATA_RECORDS": str(lab_folder / "demo_records")}
-    )
+    """A JupyterLab on that folder."""
+    server = LabServer(lab_folder, lab_folder / "demo_records", tmp_path_factory.mktemp("jupyter"))
     yield server
     server.stop()
 

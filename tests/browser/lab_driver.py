@@ -10,13 +10,12 @@ import json
 import os
 import re
 import subprocess
-import sys
 import time
 from pathlib import Path
 from urllib.parse import quote, urlsplit
 from urllib.request import urlopen
 
-from brakedata import places
+from brakedata import lab, places
 
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -36,22 +35,24 @@ TOLERATED_CONSOLE: list[str] = []
 
 
 class LabServer:
-    """A JupyterLab server on a free local port, with configuration, data and log in folders of its own.
+    """The JupyterLab that ``brakedata lab`` starts, on a free local port, its settings, data and log kept apart.
 
     Parameters
     ----------
-    root : Path
-        The folder JupyterLab shows.
+    work : Path
+        The folder of the notebooks, as ``brakedata.lab.prepare`` made it.
+    records : Path
+        The records that the notebooks open.
     state : Path
         An empty folder for Jupyter's own files and the log.
-    environment : dict of str, optional
-        Added to the environment of the server and its kernels.
     """
 
-    def __init__(self, root: Path, state: Path, environment: dict[str, str] | None = None):
+    def __init__(self, work: Path, records: Path, state: Path):
         self._log_file = state / "server.log"
         runtime = state / "runtime"
-        own_folders = {
+        environment = {
+            **os.environ,
+            "BRAKEDATA_RECORDS": str(records),
             "JUPYTER_CONFIG_PATH": str(places.lab_settings()),
             "JUPYTER_CONFIG_DIR": str(state / "config"),
             "JUPYTER_DATA_DIR": str(state / "data"),
@@ -61,18 +62,13 @@ class LabServer:
             "IPYTHONDIR": str(state / "ipython"),
         }
         command = [
-            *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", "--port=0"),
-            *("--IdentityProvider.token=", "--LabApp.extension_manager=readonly"),
+            *lab.command(work, open_browser=False),
+            *("--allow-root", "--ServerApp.port=0", "--IdentityProvider.token="),
             "--LabApp.expose_app_in_browser=True",  # the page can be asked what the kernel is doing
         ]
         with self._log_file.open("wb") as log:
             self._process = subprocess.Popen(
-                command,
-                cwd=root,
-                env={**os.environ, **own_folders, **(environment or {})},
-                stdin=subprocess.DEVNULL,
-                stdout=log,
-                stderr=subprocess.STDOUT,
+                command, env=environment, stdin=subprocess.DEVNULL, stdout=log, stderr=subprocess.STDOUT
             )
         try:
             self.url = self._wait_for_address(runtime)
@@ -142,7 +138,7 @@ READ_FIGURES = """plots => plots.map(plot => ({
   y_title: plot._fullLayout.yaxis?.title?.text ?? '',
   traces: plot._fullData.map(trace => ({
     name: trace.name, type: trace.type, x: [...(trace.x ?? [])], y: [...(trace.y ?? [])]})),
-  marks: plot.querySelectorAll('.plot path, .plot image, .shapelayer path').length,
+  marks: plot.querySelectorAll('.cartesianlayer :is(.trace path, .hm image), .shapelayer path').length,
 }))"""
 
 # Each kind of control: its CSS class, and where in it the label stands ("" = on the control itself).
@@ -158,8 +154,13 @@ KINDS = {
     "toggle": ("button.widget-toggle-button:not(.widget-toggle-buttons *)", ""),
 }
 READ_CONTROLS = """(panel, kinds) => Object.entries(kinds).flatMap(([kind, [css, place]]) =>
-  [...panel.querySelectorAll(css)].filter(control => control.checkVisibility()).map(control => [
-    kind, (place ? control.querySelector(place)?.innerText ?? '' : control.innerText).replace(/\\u200b/g, '').trim()]))"""
+  [...panel.querySelectorAll(css)].filter(control => control.checkVisibility()).map(control => {
+    const label = place ? control.querySelector(place)?.innerText ?? '' : control.innerText;
+    return [kind, label.replace(/\\u200b/g, '').trim()];
+  }))"""
+
+# Left out of pictures: the bar at the selected cell and its buttons.
+PLAIN_PICTURE = ".jp-Collapser { visibility: hidden } .jp-cell-toolbar { display: none } .jp-Cell { border: none }"
 
 FAULT_OUTPUT = "[data-mime-type='application/vnd.jupyter.stderr'], [data-mime-type='application/vnd.jupyter.error']"
 FAULT_TEXT = re.compile(r"Error (?:displaying|creating) widget.*|Failed to load model.*")
@@ -281,7 +282,7 @@ class LabPage:
         return [text.strip() for text in control.locator("option, button, label:has(input)").all_inner_texts()]
 
     def value(self, label: str) -> str | bool | list[str]:
-        """What a control shows: its text or chosen option; of a list the chosen options; of a checkbox, ticked or not."""
+        """What a control shows: its text or chosen option (of a list, options), or whether it is ticked."""
         kind, control = self._control(label, "dropdown", "list", "slider", "field", "toggles", "radio", "checkbox")
         if kind == "checkbox":
             return control.locator("input").is_checked()
@@ -323,7 +324,7 @@ class LabPage:
     def _kernel_faults(self) -> list[str]:
         if not self.page.evaluate("() => 'kernelWatch' in window"):
             return []
-        status = self.page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status")
+        status = self.page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel.status")
         lost = [] if status in ("idle", "busy") else [f"kernel is {status}"]
         return self.page.evaluate("() => window.kernelWatch.faults") + lost
 
@@ -368,7 +369,8 @@ class LabPage:
         right = max(box["x"] + box["width"] for box in boxes)
         bottom = max(box["y"] + box["height"] for box in boxes)
         file = self._shots / f"{name}.png"
-        self.page.screenshot(path=file, clip={"x": left, "y": top, "width": right - left, "height": bottom - top})
+        clip = {"x": left, "y": top, "width": right - left, "height": bottom - top}
+        self.page.screenshot(path=file, clip=clip, style=PLAIN_PICTURE)
         self.page.set_viewport_size(VIEWPORT)
         self.wait_idle()
         return file
