@@ -47,6 +47,7 @@ MISFIT_SD = 4.5
 MISFIT_VARIANCE_MM2 = 1e4
 FITTED_VEHICLES = 300
 """The variances are estimated on at most this many vehicles, evenly spread over the fleet by vehicle_id."""
+FINAL_PASSES = 2
 CHUNK_CELLS = 500_000
 LEAST_LIVES_OF_LINE = 4
 CODES = ("axle", "track", "axle_life", "life_part")
@@ -166,8 +167,11 @@ def _fit(lives, limits, last_km, say):
             _settle(state, some, passes=2)
     say("estimating every axle")
     everyone = _chunks(rows, np.arange(len(vehicles)), star_rows)
-    state.log_rate = _fleet_rate(state.beta, rows["columns"], 6)
-    work = _settle(state, everyone, passes=3)
+    others = ~np.isin(rows["vehicle"], sample)
+    state.log_rate[others] = _fleet_rate(state.beta, rows["columns"][others], 6)
+    state.spread[others] = state.squares[:4].sum()
+    _settle(state, everyone, passes=FINAL_PASSES)
+    work = _answer(state, everyone)
     solved = _Solved(state, design, stars, vehicles)
     return _result(solved, everyone, work, star_rows, readings, len(lives.axles), found)
 
@@ -226,8 +230,10 @@ def _asked_positions(lives: Lives, readings) -> pd.DataFrame:
         axles[name] = own_says.fillna(axles[f"{name}_peers"].astype("float64")).fillna(1.0) > 0
     running = lives.lives[lives.lives["end_kind"].eq("running") & lives.lives["family"].eq("lining")]
     stars = axles.merge(running.reset_index()[["vehicle_id", "axle", "side", "life_id"]], on=["vehicle_id", "axle"])
-    has_sides = stars.groupby("axle_no")["side"].transform(lambda side: side.ne("").any())
-    stars = stars[np.where(stars["sided"] & has_sides, stars["side"].ne(""), stars["side"].eq("") | ~has_whole(stars))]
+    whole = stars["side"].eq("")
+    has_sides = stars["axle_no"].isin(stars.loc[~whole, "axle_no"])
+    has_whole = stars["axle_no"].isin(stars.loc[whole, "axle_no"])
+    stars = stars[np.where(stars["sided"] & has_sides, ~whole, whole | ~has_whole)]
     parts = pd.DataFrame(
         [("pad", True, "inner_pad"), ("pad", True, "outer_pad"), ("pad", False, "pad"),
          ("shoe", True, "leading_shoe"), ("shoe", True, "trailing_shoe"), ("shoe", False, "shoe")],
@@ -237,11 +243,6 @@ def _asked_positions(lives: Lives, readings) -> pd.DataFrame:
     stars = stars.sort_values(["axle_no", "side", "part"], kind="stable", ignore_index=True)
     stars["product_line"] = lives.lives["product_line"].to_numpy()[stars["life_id"]]
     return stars.drop(columns=["pair", "sided", "pair_peers", "sided_peers"])
-
-
-def has_whole(stars) -> pd.Series:
-    """Whether the axle of each row has a life of the axle as a whole."""
-    return stars.groupby("axle_no")["side"].transform(lambda side: side.eq("").any())
 
 
 def gauge_step(readings: pd.DataFrame) -> np.ndarray:
@@ -499,22 +500,39 @@ def _cross(left, right):
     return left[:, :, None] * right[:, None, :]
 
 
-def _parts(t, u, m):
-    """Covariance of rows ``t`` with rows ``u``: the parts that six squared scales multiply, and the fixed part."""
-    wear = _cross(t["wear"], u["wear"])
-    clock = np.minimum(t["clock"][:, :, None], u["clock"][:, None, :])
-    fixed = m["axle_life"] * _cross(t["start_common"], u["start_common"])
-    fixed += m["life_part"] * np.sqrt(_cross(t["start_own"], u["start_own"]))
-    start = m["life_part"] * _cross(t["inside"], u["inside"])
-    parts = [wear, wear * m["axle"], wear * m["track"], wear * m["axle_life"], start, clock * m["axle_life"]]
-    return parts, fixed
+def _start_covariance(t, u, m):
+    """What is not known of where lives start, between rows ``t`` and ``u`` (own scatter of a part's start apart)."""
+    common = m["axle_life"] * _cross(t["start_common"], u["start_common"])
+    return common + m["life_part"] * np.sqrt(_cross(t["start_own"], u["start_own"]))
 
 
-def _weighted(parts, fixed, squares):
-    total = fixed.copy()
-    for square, part in zip(squares, parts, strict=False):
-        total += square * part
+def _wander_clock(t, u, m):
+    """Wander shared by rows ``t`` and ``u``, per unit of its squared scale: the smaller of their clocks, in one life."""
+    return m["axle_life"] * np.minimum(t["clock"][:, :, None], u["clock"][:, None, :])
+
+
+def _effect_covariance(squares, m):
+    """Prior covariance of u + w + h + k between the rows on either side of the masks, shape (b, n, m)."""
+    total = squares[1] * m["axle"]
+    total += squares[0]
+    total += squares[2] * m["track"]
+    total += squares[3] * m["axle_life"]
     return total
+
+
+def _rest_covariance(squares, t, u, m):
+    """Prior covariance of starts and wander between rows ``t`` and ``u``, shape (b, n, m)."""
+    total = _start_covariance(t, u, m)
+    total += squares[4] * m["life_part"] * _cross(t["inside"], u["inside"])
+    total += squares[5] * _wander_clock(t, u, m)
+    return total
+
+
+def _add_noise(covariance, squares, p):
+    """Add the readings' own noise to the diagonals, in place."""
+    n = covariance.shape[1]
+    covariance[:, np.arange(n), np.arange(n)] += p["noise"] + squares[6] * p["terms"]["inside"]
+    return covariance
 
 
 def _x(side, rate_entry, new_entry):
@@ -533,15 +551,14 @@ def _prepare(state, chunk):
     side, index = chunk["row"], chunk["index"]
     log_rate, spread = _at(state.log_rate, index), _at(state.spread, index)
     t = _terms(side, log_rate, spread, _fleet_rate(state.beta, side["columns"], 4))
-    m = chunk.setdefault("masks", _masks(side, side)) if chunk["index"].size < 200_000 else _masks(side, side)
-    parts, fixed = _parts(t, t, m)
+    m = _masks(side, side)
     misfit = _at(state.misfit, index)
     side["width"] = chunk["local"].shape[1]
     x = _x(side, t["wear"], -side["inside"])
     working = (side["new"] - side["value"] - t["wear"] * (1 - log_rate + spread)) * side["inside"]
     prior = np.append(state.design.start, 0.0)[chunk["local"]]
     return {
-        "terms": t, "masks": m, "parts": parts, "fixed": fixed, "x": x, "misfit": misfit, "spread": spread,
+        "terms": t, "masks": m, "x": x, "misfit": misfit, "spread": spread,
         "noise": side["rounding"] + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
         "rest": working - np.einsum("bnc,bc->bn", x, prior),
     }  # fmt: skip
@@ -552,15 +569,19 @@ def _at(values, index):
     return np.where(index >= 0, values[index], 0.0) if len(values) else np.zeros(index.shape)
 
 
-def _solve(chunks, prepared, design, squares):
-    """Beta by generalised least squares with its prior, and each vehicle's solved pieces, given the squared scales."""
+def _solve(chunks, prepared, design, squares, keep):
+    """Beta by generalised least squares with its prior, and each vehicle's solved pieces, given the squared scales.
+
+    ``prepared`` is read once, in order; ``keep`` names what of each chunk's pieces is returned.
+    """
     normal, right = np.diag(design.precision), np.zeros(len(design.precision))
     log_det = quadratic = 0.0
     solved = []
     for chunk, p in zip(chunks, prepared):
-        k = _weighted(p["parts"], p["fixed"], squares)
-        n = k.shape[1]
-        k[:, np.arange(n), np.arange(n)] += p["noise"] + squares[6] * p["terms"]["inside"]
+        effects = _effect_covariance(squares, p["masks"])
+        k = effects * _cross(p["terms"]["wear"], p["terms"]["wear"])
+        k += _rest_covariance(squares, p["terms"], p["terms"], p["masks"])
+        _add_noise(k, squares, p)
         log_det += 2 * np.log(np.einsum("bii->bi", np.linalg.cholesky(k))).sum()
         inverse = np.linalg.inv(k)
         kx = inverse @ p["x"]
@@ -571,7 +592,8 @@ def _solve(chunks, prepared, design, squares):
         block = np.swapaxes(p["x"], 1, 2) @ kx
         line, column = np.broadcast_arrays(local[:, :, None], local[:, None, :])
         np.add.at(normal, (line, column), np.where((line >= 0) & (column >= 0), block, 0.0))
-        solved.append({"inverse": inverse, "kx": kx, "kr": kr})
+        pieces = {**p, "inverse": inverse, "kx": kx, "kr": kr}
+        solved.append({name: pieces[name] for name in keep})
     covariance = np.linalg.inv(normal)
     shift = covariance @ right
     for chunk, s in zip(chunks, solved):
@@ -580,38 +602,46 @@ def _solve(chunks, prepared, design, squares):
     return design.start + shift, covariance, solved, minus_two_log
 
 
+SETTLING = ("terms", "masks", "misfit", "inverse", "kx", "kr")
+ANSWERING = ("terms", "masks", "misfit", "spread", "noise", "inverse", "kx", "kr")
+
+
 def _settle(state, chunks, passes):
-    """Solve, move every log rate to its posterior mean and mark misfits, ``passes`` times; then solve once more.
+    """Solve, move every log rate to its posterior mean and mark misfits, ``passes`` times.
 
     A reading misfits when it lies more than ``MISFIT_SD`` standard deviations from what all other readings say of it.
     """
-    for last in [False] * passes + [True]:
-        prepared = [_prepare(state, chunk) for chunk in chunks]
-        squares = state.squares
-        state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares)
-        if last:
-            return [{**p, **s, "unpulled": _unpulled(squares, p)} for p, s in zip(prepared, solved)]
-        for chunk, p, s in zip(chunks, prepared, solved):
-            effect = _effects(squares, p["masks"], p["terms"]["wear"] * s["alpha"])
+    squares = state.squares
+    for _ in range(passes):
+        prepared = (_prepare(state, chunk) for chunk in chunks)
+        state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares, SETTLING)
+        for chunk, s in zip(chunks, solved):
+            wear = s["terms"]["wear"]
+            effect = _effects(squares, s["masks"], wear * s["alpha"])
             inside = chunk["index"] >= 0
             index = chunk["index"][inside]
             fleet = _fleet_rate(state.beta, chunk["row"]["columns"], 6)
             state.log_rate[index] = (fleet + np.clip(effect, -1.5, 1.5))[inside]
-            to_rate = _effect_covariance(squares, p["masks"]) * p["terms"]["wear"][:, None, :]
+            to_rate = _effect_covariance(squares, s["masks"]) * wear[:, None, :]
             known = np.einsum("bij,bij->bi", to_rate @ s["inverse"], to_rate)
             state.spread[index] = np.maximum(squares[:4].sum() - known, 0.0)[inside]
             own = np.einsum("bii->bi", s["inverse"])
-            left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * p["misfit"], 1e-6))
+            left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * s["misfit"], 1e-6))
             if state.passes:
                 state.misfit[index] = (np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd)[inside]
         state.passes += 1
 
 
+def _answer(state, chunks):
+    """Each chunk solved once more where it has settled, with what ``_posterior`` needs."""
+    prepared = (_prepare(state, chunk) for chunk in chunks)
+    state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, state.squares, ANSWERING)
+    return [{**s, "unpulled": _unpulled(state.squares, s)} for s in solved]
+
+
 def _unpulled(squares, p):
     """What takes the pull of the spread out of the residuals again, for wander, starts and noise, shape (b, n)."""
-    k = squares[4] * p["parts"][4] + squares[5] * p["parts"][5] + p["fixed"]
-    n = k.shape[1]
-    k[:, np.arange(n), np.arange(n)] += p["noise"] + squares[6] * p["terms"]["inside"]
+    k = _add_noise(_rest_covariance(squares, p["terms"], p["terms"], p["masks"]), squares, p)
     return np.linalg.solve(k, (p["spread"] * p["terms"]["wear"])[:, :, None])[:, :, 0]
 
 
@@ -623,18 +653,13 @@ def _effects(squares, masks, pull):
     return total
 
 
-def _effect_covariance(squares, masks):
-    """Prior covariance of u + w + h + k between the rows on either side of the masks, shape (b, n, m)."""
-    return squares[0] + squares[1] * masks["axle"] + squares[2] * masks["track"] + squares[3] * masks["axle_life"]
-
-
 def _estimate_scales(state, chunks, steps):
     """Scales by marginal likelihood (beta integrated out) times their prior, at the current linearisation.
 
     Newton steps on the log scales with the average of observed and expected information (Gilmour, Thompson and Cullis 1995,
     Average information REML, Biometrics 51, 1440-1450), halved while they do not improve the likelihood.
     """
-    prepared = [_prepare(state, chunk) for chunk in chunks]
+    prepared = [{**p, "parts": _parts(p)} for p in (_prepare(state, chunk) for chunk in chunks)]
     here = _likelihood(state, chunks, prepared, state.log_scales)
     for _ in range(steps):
         cost, slope, information = here
@@ -651,11 +676,19 @@ def _estimate_scales(state, chunks, steps):
         here = there
 
 
+def _parts(p):
+    """The covariance of a chunk's readings, taken apart into what each of the first six squared scales multiplies."""
+    t, m = p["terms"], p["masks"]
+    wear = _cross(t["wear"], t["wear"])
+    start = m["life_part"] * _cross(t["inside"], t["inside"])
+    return [wear, wear * m["axle"], wear * m["track"], wear * m["axle_life"], start, _wander_clock(t, t, m)]
+
+
 def _likelihood(state, chunks, prepared, log_scales):
     """Minus log marginal likelihood and prior at ``log_scales``: value, slope (7,) and average information (7, 7)."""
     squares = np.exp(2 * log_scales)
     away = (log_scales - np.log(PRIOR_SCALES)) / PRIOR_SCALES_LOG_SD
-    _, covariance, solved, minus_two_log = _solve(chunks, prepared, state.design, squares)
+    _, covariance, solved, minus_two_log = _solve(chunks, prepared, state.design, squares, ("inverse", "kx", "kr"))
     slope, information = np.zeros(7), np.zeros((7, 7))
     for chunk, p, s in zip(chunks, prepared, solved):
         v = _own_covariance(covariance, chunk["local"])
@@ -699,23 +732,22 @@ def _posterior(state, chunk, w):
     to_rate = _effect_covariance(squares, m) * t["wear"][:, None, :] * star["inside"][:, :, None]
     spread = squares[:4].sum() - np.einsum("bij,bij->bi", to_rate @ w["inverse"], to_rate)
     u = _terms(star, log_rate, np.maximum(spread, 0.0), clock)
-    parts, fixed = _parts(u, t, m)
-    to_thickness = _weighted(parts, fixed, squares)
+    without_rates = _rest_covariance(squares, u, t, m)
+    to_thickness = without_rates + to_rate * u["wear"][:, :, None]
     star["width"] = chunk["local"].shape[1]
     x_rate = _x(star, star["inside"], 0.0)
     x_thickness = _x(star, u["wear"], -star["inside"])
     beta = np.append(state.beta, 0.0)[chunk["local"]]
     wear = np.einsum("bmc,bc->bm", x_thickness, beta) + np.einsum("bmn,bn->bm", to_thickness, w["alpha"])
-    without_rates = to_thickness - _effect_covariance(squares, m) * _cross(u["wear"], t["wear"])
     wear += np.einsum("bmn,bn->bm", without_rates, w["unpulled"])
     thickness = star["new"] - u["wear"] * (1 - log_rate) - wear
     both = np.concatenate([to_rate, -to_thickness], axis=1)
     x = np.concatenate([x_rate, -x_thickness], axis=1)
     ms = _masks(star, star)
-    parts, fixed = _parts(u, u, ms)
     prior = _effect_covariance(squares, ms) * _cross(u["inside"], u["inside"])
     upper = np.concatenate([prior, -prior * u["wear"][:, None, :]], axis=2)
-    lower = np.concatenate([-prior * u["wear"][:, :, None], _weighted(parts, fixed, squares)], axis=2)
+    thick = prior * _cross(u["wear"], u["wear"]) + _rest_covariance(squares, u, u, ms)
+    lower = np.concatenate([-prior * u["wear"][:, :, None], thick], axis=2)
     weights = both @ w["inverse"]
     own_life = np.einsum("bmn,bmn,bmn->bm", weights[:, : u["wear"].shape[1]], to_rate, m["axle_life"])
     v = _own_covariance(state.covariance, chunk["local"])
@@ -727,9 +759,9 @@ def _posterior(state, chunk, w):
 def _resolve(state, chunk):
     """One chunk solved again with the fitted beta."""
     p = _prepare(state, chunk)
-    k = _weighted(p["parts"], p["fixed"], state.squares)
-    n = k.shape[1]
-    k[:, np.arange(n), np.arange(n)] += p["noise"] + state.squares[6] * p["terms"]["inside"]
+    wear = p["terms"]["wear"]
+    k = _effect_covariance(state.squares, p["masks"]) * _cross(wear, wear)
+    k = _add_noise(k + _rest_covariance(state.squares, p["terms"], p["terms"], p["masks"]), state.squares, p)
     inverse = np.linalg.inv(k)
     shift = np.append(state.beta - state.design.start, 0.0)[chunk["local"]]
     rest = p["rest"] - np.einsum("bnc,bc->bn", p["x"], shift)
