@@ -29,6 +29,8 @@ class Reading:
         Number of the rule that decided, for instance ``T7``.
     question : str
         For ``ask``: the hint that would settle it once for the whole column, for instance ``unit``. Else empty.
+    offset_km : float
+        Where the old instrument stood, when this reading is the first of a new one: to be added from here on.
     """
 
     status: str
@@ -37,6 +39,7 @@ class Reading:
     assumed: str = ""
     rule: str = ""
     question: str = ""
+    offset_km: float = 0.0
 
     @property
     def taken(self) -> bool:

@@ -25,11 +25,10 @@ _SAME_SIGNS = str.maketrans({
 })  # fmt: skip
 _ARROW = re.compile(r"[-=]{1,3}>+|>{2,3}|\.{2,3}>")
 _SPACES = re.compile(r"[^\S\n]+")
-_SPREADSHEET_ERROR = re.compile(r"#(?:REF!|N/A|NAME\?|VALUE!|DIV/0!|NULL!|NUM!|SPILL!|CALC!|#*)", re.I)
+_SPREADSHEET_ERROR = re.compile(r"#(?:REF|N/A|NAME\??|VALUE|DIV/0|NULL|NUM|SPILL|CALC|#*)!?", re.I)
 _NO_READING_START = re.compile(
-    r"(?:see|refer|as per|could ?n[o']?t|can ?n[o']?t|cannot|unable|not? |did ?n[o']?t|does ?n[o']?t|was ?n[o']?t|"
-    r"no one|nobody)\b|not?$",
-    re.I,
+    r"(?:see|refer|as per|could ?n[o']?t|can ?n[o']?t|cannot|unable|not|did ?n[o']?t|does ?n[o']?t|was ?n[o']?t|no one|"
+    r"nobody|no (?:read\w*|access|display|data|time|odo\w*|info\w*|record|entry|value|measure\w*|date|inspection))\b"
 )
 
 
@@ -37,7 +36,7 @@ def tidy(text: str) -> str:
     """One way of writing signs, blanks, digits and fractions; letters keep their case.
 
     Full-width and other scripts' digits become 0-9, ``½`` becomes `` 1/2``, every dash ``-``, every inch mark ``"``,
-    every arrow ``→``; invisible characters go.
+    every arrow ``→``; invisible characters and what stands at the end like a full stop go.
     """
     if text.isascii():
         plain = text
@@ -46,7 +45,8 @@ def tidy(text: str) -> str:
         plain = unicodedata.normalize("NFKC", "".join(map(_plain_sign, text))).translate(_SAME_SIGNS)
         plain = "".join(map(_plain_digit, plain))
     plain = _ARROW.sub("→", plain.replace("''", '"').replace("\r", "\n").replace("\t", " "))
-    return _SPACES.sub(" ", plain).strip()
+    plain = _SPACES.sub(" ", plain).strip()
+    return plain.rstrip(" .,;!\n") or plain
 
 
 def _plain_sign(sign: str) -> str:
@@ -62,11 +62,18 @@ def _plain_digit(sign: str) -> str:
     return sign if sign.isascii() else str(unicodedata.decimal(sign, sign))
 
 
+def unwrapped(text: str) -> str:
+    """The text without the one pair of brackets around all of it."""
+    inside = re.fullmatch(r"[(\[]([^()\[\]]+)[)\]]", text)
+    return inside[1].strip() if inside else text
+
+
 def fold(text: str) -> str:
     """Lower case without accents: ``März`` and ``MARZ`` alike."""
     if text.isascii():
         return text.lower()
-    return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
+    bare = "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
+    return unicodedata.normalize("NFC", bare)
 
 
 def as_text(cell) -> str:
@@ -132,9 +139,12 @@ def distinct(texts: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(tidy(t) for t in dict.fromkeys(texts) if len(t) <= LONGEST_CELL))
 
 
-_RUN = re.compile(r"[0-9A-Za-z|!]+(?:[.,'][0-9A-Za-z|!]+)*")
-_UNIT_AT_END = re.compile(r"(?<=[0-9OoQIl|ZzSsGBbgq])(?:mm|cm|inch|in|kms?|miles?|mi|mls|k|hrs?|h)$", re.I)
-_LETTER_DIGITS = str.maketrans("OoQIl|i!ZzSsGbBgq", "00011111225566899"[:17])
+_RUN = re.compile(r"[0-9A-Za-z|]+(?:[.,'][0-9A-Za-z|]+)*")
+_UNIT_AT_END = re.compile(r"(?<=[0-9OoIlL|ZzSsGBbgq])(?:mm|cm|inch|in|kms?|miles?|mi|mls|k|hrs?|h)$", re.I)
+_LETTER_DIGITS = str.maketrans({
+    **dict.fromkeys("Oo", "0"), **dict.fromkeys("IlL|i", "1"), **dict.fromkeys("Zz", "2"), **dict.fromkeys("Ss", "5"),
+    **dict.fromkeys("Gb", "6"), "B": "8", **dict.fromkeys("gq", "9"),
+})  # fmt: skip
 
 
 def letters_to_digits(text: str) -> str | None:

@@ -2,12 +2,16 @@
 
 The words are in `brakedata.symptoms.words`; a shop adds its own with the argument `words`.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from . import judging
+from .belonging import place
+from .mentions import find_mentions, own_phrases
 from .reading import read_words
+from .standing import judge
+from .verdict import conclude, found, guess, where
 from .words import CATEGORIES
 
 __all__ = ["CATEGORIES", "Symptoms", "read", "read_all"]
@@ -34,7 +38,10 @@ class Symptoms:
         ``front``, ``rear``; ``left``, ``right``; empty where the text does not say, or says both.
     conditions : tuple of str
         When it happens: cold, hot, wet, reverse, light braking, ...
+    found : str
+        Whether somebody looked: ``confirmed``, ``not found``, or empty.
     """
+
     category: str
     subtype: str
     negated: str = "no"
@@ -43,6 +50,7 @@ class Symptoms:
     axle: str = ""
     side: str = ""
     conditions: tuple = ()
+    found: str = ""
 
 
 def read(text, words=None):
@@ -64,7 +72,7 @@ def read(text, words=None):
     ValueError
         `words` names no known category.
     """
-    return _read(text, judging.own_phrases(words) if words else None)
+    return _read(text, own_phrases(words) if words else None)
 
 
 def read_all(texts, words=None):
@@ -79,7 +87,7 @@ def read_all(texts, words=None):
     -------
     list of Symptoms, n long, in the order of `texts`
     """
-    own = judging.own_phrases(words) if words else None
+    own = own_phrases(words) if words else None
     known = {}
     answers = []
     for text in texts:
@@ -91,19 +99,16 @@ def read_all(texts, words=None):
 
 
 def _read(text, own):
-    if not isinstance(text, str):
-        return Symptoms("none", "service")
-    said = read_words(text)
+    said = read_words(text) if isinstance(text, str) else []
     if not said:
         return Symptoms("none", "service")
-    mentions = judging.place(said, judging.judge(said, judging.find_mentions(said, own)))
-    axle, side, conditions = judging.where_and_when(said, mentions)
-    answer = judging.conclude(said, mentions)
+    mentions, ignored = find_mentions(said, own)
+    answer = conclude(said, place(said, judge(said, mentions)))
     if answer is None:
-        trouble = judging.trouble_named(said)
-        return Symptoms("other" if trouble else "none", "ambiguous" if trouble else "service", axle=axle, side=side,
-                        conditions=conditions)
-    category, subtype, negated, further, resting = answer
-    spans = sorted({(said[at].start, said[at].end) for mention in resting for at in mention.places})
+        category, subtype, places = guess(said, ignored)
+        answer = category, subtype, "no", (), places
+    category, subtype, negated, further, places = answer
+    spans = sorted({(said[at].start, said[at].end) for at in places})
     written = tuple(dict.fromkeys(text[start:end] for start, end in spans))
-    return Symptoms(category, subtype, negated, further, written, axle, side, conditions)
+    axle, side, conditions = where(said)
+    return Symptoms(category, subtype, negated, further, written, axle, side, conditions, found(said, negated))

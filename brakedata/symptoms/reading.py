@@ -2,55 +2,73 @@
 
 Nothing here knows about brakes; the words come from `words`.
 """
+
 from __future__ import annotations
 
 import re
 import unicodedata
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from . import words as lists
 
-_TOKEN = re.compile(r"""
+_TOKEN = re.compile(
+    r"""
     (?:[a-z]\.){2,}                          # a.m.
   | \b(?:[a-z]/[a-z]{1,2}|w/)(?![a-z])       # w/o, c/s, r/t, w/
   | \d+(?:[.,]\d+)?  |  \.\d+                # 40, 1.5, .004
   | [^\W\d_]+(?:['’`´?](?:t|s|re|ve|ll|d|m)\b)?
   | \n | [^\w\s]
-""", re.VERBOSE)
+""",
+    re.VERBOSE,
+)
 _NEW_SENTENCE = set(".!?\n")
 _NEW_CLAUSE = set(",;:()[]/|•–—")
 _BUT = {"but", "however", "although", "though", "except", "yet", "otherwise"}
-_AND = {"and", "&", "+", "plus", "also", "then", "so", "because"}
-_NOT_FORMS = {form + "nt": form + " not" for form in
-              "do does did ca is was are were have has had could would should must ai need".split()}
-_NOT_FORMS |= {"cant": "can not", "cannot": "can not", "wont": "will not", "dosent": "does not", "doesent": "does not",
-               "dosnt": "does not", "dident": "did not", "couldent": "could not", "wouldent": "would not", "im": "i am"}
+_AND = {"and", "&", "+", "plus", "also", "so", "because"}
+_NOT_FORMS = {
+    form + "nt": form + " not" for form in "do does did ca is was are were have has had could would should must ai need".split()
+}
+_NOT_FORMS |= {
+    "cant": "can not",
+    "cannot": "can not",
+    "wont": "will not",
+    "dosent": "does not",
+    "doesent": "does not",
+    "dosnt": "does not",
+    "dident": "did not",
+    "couldent": "could not",
+    "wouldent": "would not",
+    "im": "i am",
+}
 DENIALS = {"no", "not", "never", "without", "nolonger", "nothing", "nor", "neither"}
-_NO_GAP_OVER = DENIALS | {"when", "if", "once", "until", "after", "while", "because", "unless"}
-_GAP = 4        # words that ".." may skip
-_SMALL = 2      # small words that may stand between neighbours
+_NO_GAP_OVER = DENIALS | {"when", "if", "once", "until", "while", "because", "unless"}
+_GAP = 4  # words that ".." may skip
+_LONG_CLAUSE = 40  # words without any stop: then a clause is taken to end
+_MOST = 15_000  # characters read of one text
+_SMALL = 2  # small words that may stand between neighbours
 
 
 @dataclass(frozen=True)
 class Word:
     """One word of the text as understood: `base` form, written `form`, and where it stands (`start`, `end`)."""
+
     base: str
     form: str
     start: int
     end: int
     clause: int = 0
     sentence: int = 0
-    after: str = ""          # what opened its clause: "", "but", "and", ","
+    after: str = ""  # what opened its clause: "", "but", "and", ","
 
 
 # ---------------------------------------------------------------- base forms
 def _stems(form):
     """Shorter forms a written form may come from, best first."""
-    found = []
+    found = [form[:-3] + "y"] if form.endswith(("ies", "ied")) and len(form) > 5 else []
     for ending in ("s", "es", "d", "ed", "ing", "in", "y"):
         if form.endswith(ending) and len(form) - len(ending) >= 3:
-            stem = form[:-len(ending)]
+            stem = form[: -len(ending)]
             found += [stem, stem + "e"] if ending not in ("s", "d") else [stem]
             if len(stem) > 3 and stem[-1] == stem[-2]:
                 found.append(stem[:-1])
@@ -61,19 +79,23 @@ def _split(phrases):
     return [" ".join(phrase.split()) for phrase in phrases.split(",") if phrase.strip()]
 
 
+def _strings(value):
+    """Every string of a table of words."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for inner in value.values():
+            yield from _strings(inner)
+
+
 def _phrase_tables():
-    nested = (lists.SYMPTOMS, lists.CAUSES)
-    for table in nested:
-        for by_subtype in table.values():
-            yield from by_subtype.values()
-    for table in (lists.GOOD, lists.ONLY_DENIED, lists.CUES, lists.CONDITIONS, lists.AXLES, lists.SIDES, lists.JOINED):
-        yield from table.values()
-    yield from (lists.NOT_THIS, lists.NO, lists.NOT, lists.CANNOT_FIND, lists.SAY_NOT, lists.NOT_ONLY, lists.CURED, lists.BACK,
-                lists.PAST, lists.IF, lists.BEWARE, lists.WHEN_NOT_WHETHER, lists.WORK_DONE, lists.TROUBLE)
-    yield from lists.GROUPS.values()
+    """Every string of phrases in the lists, whatever they are for."""
+    for name, table in vars(lists).items():
+        if name.isupper() and name not in ("SPELLINGS", "OTHER_LANGUAGES"):
+            yield from _strings(table)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _bases():
     """Every base form the lists use."""
     raw = set(lists.SPELLINGS) | set(lists.JOINED) | DENIALS
@@ -82,10 +104,10 @@ def _bases():
             raw |= {word for word in slot.split("/") if word.isalpha()}
     for english in lists.OTHER_LANGUAGES:
         raw |= {word for word in english.split() if word.isalpha()}
-    return {word for word in raw if not any(stem in raw for stem in _stems(word))}
+    return {word for word in raw if word in lists.SPELLINGS or not any(stem in raw for stem in _stems(word))}
 
 
-@lru_cache(maxsize=None)
+@cache
 def _spellings():
     return {variant: base for base, variants in lists.SPELLINGS.items() for variant in variants.split()}
 
@@ -99,19 +121,32 @@ def _inflections(base):
         yield from (base + base[-1] + "ing", base + base[-1] + "ed")
 
 
+def _consonants(form):
+    return re.sub("[aeiouy]", "", form)
+
+
+@cache
+def _shorthand():
+    """Consonants alone ("sqlng") to the word they stand for, where only one word fits."""
+    table = {}
+    for base in sorted(set(lists.CORRECTED) | {"rear", "left", "right", "customer", "pull", "worn", "noisy"}):
+        for form in _inflections(base):
+            table.setdefault(_consonants(form), set()).add(base_form(base))
+    return {short: min(found) for short, found in table.items() if len(short) >= 3 and len(found) == 1}
+
+
 def _one_letter_less(form):
-    return {form[:i] + form[i + 1:] for i in range(len(form))}
+    return {form[:i] + form[i + 1 :] for i in range(len(form))}
 
 
-@lru_cache(maxsize=None)
+@cache
 def _slips():
-    """From each long word of the lists, with one letter taken out, to the words it may come from."""
+    """From each form of the words to correct towards, with a letter taken out, to the words it may come from."""
     index = {}
-    for base in _bases():
-        if len(base) >= 5 and base not in lists.NEVER_CORRECTED_TO:
-            for form in _inflections(base):
-                for shorter in _one_letter_less(form) | {form}:
-                    index.setdefault(shorter, set()).add((form, base))
+    for base in sorted({base_form(word) for word in lists.CORRECTED if base_form(word) in _bases()}):
+        for form in _inflections(base):
+            for shorter in _one_letter_less(form) | {form}:
+                index.setdefault(shorter, set()).add((form, base))
     return index
 
 
@@ -134,16 +169,23 @@ def base_form(form):
         return spellings[form]
     if form in bases or not form.isalpha():
         return form
+    if len(form) >= 3 and _consonants(form) == form and form in _shorthand():
+        return _shorthand()[form]
     for stem in _stems(form):
-        stem = spellings.get(stem, stem)
-        if stem in bases and form not in lists.REAL_WORDS:
+        stem = spellings.get(stem, stem) if len(stem) > 3 else stem
+        if stem in bases and form != "tired":
             return stem
-    if 5 <= len(form) <= 20 and form not in lists.REAL_WORDS:
+    if 5 <= len(form) <= 20 and form not in lists.REAL_WORDS and form not in lists.CORRECTED:
         near = {pair for shorter in _one_letter_less(form) | {form} for pair in _slips().get(shorter, ())}
         near = sorted((form[0] != word[0], base) for word, base in near if _one_slip_apart(form, word))
         if near and not near[0][0]:
             return near[0][1]
     return form
+
+
+def known(form):
+    """True where the lists have this word."""
+    return form in _bases() or form in _FILLERS or form in lists.TRANSPARENT
 
 
 # ---------------------------------------------------------------- phrases
@@ -163,9 +205,10 @@ class Phrases:
         self.by_first = {}
         for phrases, meaning in entries:
             for phrase in _split(phrases):
-                slots = self._slots(phrase)
+                opens = phrase.startswith("^ ")
+                slots = self._slots(phrase.removeprefix("^ "))
                 for key in slots[0][1]:
-                    self.by_first.setdefault(key, []).append((slots, meaning))
+                    self.by_first.setdefault(key, []).append((opens, slots, meaning))
 
     @staticmethod
     def _slots(phrase):
@@ -179,6 +222,9 @@ class Phrases:
             for word in part.split("/"):
                 group = lists.GROUPS[word[1:]].split() if word.startswith("@") else [word]
                 options |= {name if name[0] in "=$" else base_form(name) for name in group}
+                options |= {
+                    "=" + form for name in group if name.isalpha() and not known(base_form(name)) for form in _inflections(name)
+                }
             slots.append((gap, options))
             gap = False
         return slots
@@ -197,7 +243,7 @@ class Phrases:
             if word.base in options or "=" + word.form in options:
                 return here
             passable = word.base not in _NO_GAP_OVER if gap else (word.form in _FILLERS)
-            skipped += 1
+            skipped += not (gap and word.form in _FILLERS)
             if not passable or skipped > limit:
                 return None
         return None
@@ -207,7 +253,9 @@ class Phrases:
         found = []
         for at, word in enumerate(words):
             for key in {word.base, "=" + word.form}:
-                for slots, meaning in self.by_first.get(key, ()):
+                for opens, slots, meaning in self.by_first.get(key, ()):
+                    if opens and at and words[at - 1].clause == word.clause:
+                        continue
                     places = [at]
                     for gap, options in slots[1:]:
                         here = self._next(words, places[-1], gap, options)
@@ -232,18 +280,18 @@ def _fold(text):
     return "".join(folded)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _translations():
     """First foreign word -> [(all its words, English words)], longest first."""
     table = {}
     for english, foreign in lists.OTHER_LANGUAGES.items():
-        for phrase in (_split(foreign) if "," in foreign else foreign.split()):
+        for phrase in _split(foreign) if "," in foreign else foreign.split():
             parts = tuple(phrase.split())
             table.setdefault(parts[0], []).append((parts, english.split()))
     return {first: sorted(options, key=lambda option: -len(option[0])) for first, options in table.items()}
 
 
-@lru_cache(maxsize=None)
+@cache
 def _joined():
     return Phrases(((phrases, whole) for whole, phrases in lists.JOINED.items()), loose=False)
 
@@ -253,10 +301,10 @@ def _raw(text):
     tokens = []
     for match in _TOKEN.finditer(_fold(text)):
         form, start, end = match.group(), match.start(), match.end()
-        if form.endswith("y") and text[end - 1] in "ýÝ" and len(form) > 1:      # a comma garbled on export
+        if form.endswith("y") and text[end - 1] in "ýÝ" and len(form) > 1:  # a comma garbled on export
             tokens += [(form[:-1], start, end - 1), (",", end - 1, end)]
             continue
-        if form == "-" and text[start - 1:end + 1].strip() == "-":
+        if form == "-" and text[start - 1 : end + 1].strip() == "-":
             form = ","
         plain = re.sub(r"['’`´?]", "", form) if len(form) > 1 else form
         if len(form) > len(plain) and plain not in _NOT_FORMS:
@@ -267,12 +315,20 @@ def _raw(text):
 
 
 def _translate(tokens):
+    """Their words as ours; "ne ... pas" and "ne ... plus" are one denial."""
     table, out, at = _translations(), [], 0
+    for number, (form, start, end) in enumerate(tokens):
+        if form == "ne":
+            tokens[number] = ("not", start, end)
+            for later in range(number + 1, min(number + 4, len(tokens))):
+                if tokens[later][0] in ("pas", "plus"):
+                    tokens[later] = ("the",) + tokens[later][1:]
+                    break
     forms = [token[0] for token in tokens]
     while at < len(tokens):
         form, start, end = tokens[at]
         for parts, english in table.get(form, ()):
-            if tuple(forms[at:at + len(parts)]) == parts:
+            if tuple(forms[at : at + len(parts)]) == parts:
                 end = tokens[at + len(parts) - 1][2]
                 out += [(word.lstrip("="), start, end) for word in english]
                 at += len(parts)
@@ -305,13 +361,14 @@ def read_words(text):
     Parameters
     ----------
     text : str
+        The first 15,000 characters are read.
 
     Returns
     -------
     list of Word
     """
     run, words = 0, []
-    for form, start, end in _translate(_raw(text)):
+    for form, start, end in _translate(_raw(text[:_MOST])):
         if form in _NEW_SENTENCE or form in _NEW_CLAUSE:
             run += 1
             words.append(Word(form, form, start, end, run))
@@ -321,18 +378,26 @@ def read_words(text):
     return _in_clauses(_join(words))
 
 
+def _opener(word, before):
+    """What opens a clause: the strongest of the separators in a row."""
+    name = "but" if word.base in _BUT else "and" if word.base in _AND else "then" if word.base == "then" else ","
+    return max(before, name, key=("", ",", "and", "then", "but").index)
+
+
 def _in_clauses(words):
     """Numbers clauses and sentences, and drops what parts them."""
     out, clause, sentence, after, filled = [], 0, 0, "", False
     for word in words:
         parts = word.form in _NEW_SENTENCE or word.form in _NEW_CLAUSE
-        if parts or word.base in _BUT or word.base in _AND:
+        if parts or word.base in _BUT or word.base in _AND or word.base == "then":
             clause += 1
             sentence += word.form in _NEW_SENTENCE
             kept = "" if filled else after
-            after = "but" if "but" in (kept,) or word.base in _BUT else "and" if word.base in _AND or kept == "and" else ","
+            after = _opener(word, kept)
             filled = False
         else:
+            if out and out[-1].clause == clause and len(out) >= _LONG_CLAUSE and out[-_LONG_CLAUSE].clause == clause:
+                clause, after = clause + 1, ","
             out.append(Word(word.base, word.form, word.start, word.end, clause, sentence, after))
             filled = True
     return out

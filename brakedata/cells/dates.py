@@ -1,0 +1,324 @@
+"""On which day: ``27/03/2024``, ``3-Apr-24``, ``13 mars 2024``, ``45385``, ``wk 14 2024``, ``3/12-3/14/24``.
+
+Rules
+-----
+D1 one order of day and month for the column, shown by a date in it; else asked. A column that shows both orders is asked.
+D2 where only the country tells the order: read and listed. D3 year first. D4 two-digit years. D5 months by name.
+D6 digits without marks. D7 spreadsheet day numbers. D8 seconds since 1970. D9 weeks, months, quarters and thirds of a
+month are intervals. D10 from one day to another. D11 before and after. D12 no such day, or a year that cannot be: flag.
+D13 empty dates of programs: refuse. D14 the weekday disagrees: flag. D15 year missing: ask. D16 plans and relative days are
+no dates. D17 letters for digits: flag. D18 other calendars. D19 far from its neighbours: flag. D20 after the day the records were
+taken: flag. D21 two dates: ask. D22 more in the cell: flag.
+"""
+
+import datetime
+import re
+from dataclasses import replace
+
+import numpy as np
+
+from brakedata.cells import text as t
+from brakedata.cells import words
+from brakedata.cells.day_forms import calendar_signs, digits_only, expression, month_end, span, triple, weeks_and_quarters
+from brakedata.cells.day_order import BASE_1900, BASE_1904, NUMERIC, PENDING, Found, Known, Stop, column_order, say
+from brakedata.cells.reading import ASK, FLAG, OK, OK_ASSUMED, REFUSE, Reading, ask, flag, lower_to, refuse
+
+
+def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
+    """Read a column of dates as ``YYYY-MM-DD``.
+
+    Parameters
+    ----------
+    texts : list of str, shape (cells,)
+    header : str
+    hints : dict
+        ``country``, ``source``, ``cell_type``, ``date_system``, ``as_of``, ``words``, ``date_order``.
+
+    Returns
+    -------
+    list of Reading, shape (cells,)
+    """
+    known = _known(texts, hints)
+    meanings = t.shop_words(hints)
+
+    def rule(text: str) -> Reading:
+        quick = None if meanings else _QUICK.fullmatch(text)
+        if quick:
+            return _quick(text, quick, known)
+        return t.read_one(text, meanings, lambda clear: read_clear(clear, known))
+
+    readings = t.each_once(texts, rule)
+    return _against_neighbours(_with_day_numbers(readings))
+
+
+_QUICK = re.compile(r"(\d{4})(-)(\d{2})-(\d{2})(?:[T ]\d{2}:\d{2}(?::\d{2})?)?|(\d{1,2})([-/.])(\d{1,2})\6(\d{4}|\d{2})")
+
+
+def _quick(text: str, parts: re.Match, known: Known) -> Reading:
+    """The quick way for dates of three numbers."""
+    a, mark, b, c = parts.groups()[:4] if parts[1] else parts.groups()[4:]
+    try:
+        return say(text, triple(a, b, c, mark, known), {}, False, "", known)
+    except Stop as stop:
+        return stop.reading
+
+
+def read_clear(clear: str, known: Known) -> Reading:
+    """Read one tidy, non-empty text."""
+    clear = t.unwrapped(clear)
+    reading = _try(clear, known)
+    if (reading.value is None and (reading.status in (ASK, REFUSE) or reading.rule == "D12")) or reading.rule == "D22":
+        mended = t.letters_to_digits(clear)
+        second = _try(mended, known) if mended else None
+        if second and second.value is not None:
+            return lower_to(second, FLAG, f"{clear!r} read as {mended!r}: letters for digits", "D17")
+    return reading
+
+
+def _try(clear: str, known: Known) -> Reading:
+    try:
+        return _read(clear, known)
+    except Stop as stop:
+        return stop.reading
+
+
+# --- what the column and the hints say --------------------------------------------------------------------------------
+
+_ANSWERS = {"day_first": "dmy", "month_first": "mdy"}
+
+
+def _known(texts: list[str], hints: dict) -> Known:
+    country = str(hints.get("country") or "").upper()
+    order, order_from, year_first, short, packed = column_order(t.distinct(texts), country)
+    answered = hints.get("date_order")
+    if order is None and answered in _ANSWERS:
+        order, order_from = _ANSWERS[answered], "as answered"
+    if answered == "year_first":
+        short = "first"
+    number_cells = hints.get("cell_type") == "number" and hints.get("source") != "csv"
+    return Known(
+        order=order,
+        order_from=order_from,
+        year_first=year_first,
+        short_year=short,
+        packed=packed,
+        country=country,
+        numbers_are_days=number_cells or hints.get("date_system") in (1900, 1904, "1900", "1904"),
+        base=BASE_1904 if str(hints.get("date_system")) == "1904" else BASE_1900,
+        as_of=_iso(hints.get("as_of")),
+    )
+
+
+def _iso(value) -> datetime.date | None:
+    try:
+        return datetime.date.fromisoformat(str(value)[:10])
+    except ValueError:
+        return None
+
+
+# --- one cell ---------------------------------------------------------------------------------------------------------
+
+_ZONE = r"(?: ?(?:z|utc|gmt|cet|cest|bst|[ecmp][sd]t|[+-]\d{2}:?\d{2}))?"
+_CLOCK = (
+    r"(?:\d{1,2}(?::\d{2}){1,2}(?:[.,]\d{1,9})?(?: ?[ap]\.?m\.?)?|\d{1,2} ?[ap]\.?m\.?|\d{1,2}h\d{2})"
+    + _ZONE
+    + r"(?: ?(?:uhr|h|hrs|o'clock))?"
+)
+_TIME_AT_END = re.compile(
+    rf"(?:,? +(?:at |um |a las |@ ?)?|t|(?<=\d),? ?)(?:(?<![\d:]){_CLOCK})$"
+    rf"|(?<=\d)t\d{{2}}(?:\d{{2}}){{0,2}}(?:\.\d+)?{_ZONE}$"
+    rf"|(?<=\d{{8}})[ _-]\d{{4}}(?:\d{{2}})?$|(?<=[a-z] (?:19|20)\d\d) \d{{4}}(?: ?(?:hrs|h|z))?$"
+    rf"|(?<=[-/. ]\d\d) (?:[01]?\d|2[0-3])\.[0-5]\d(?:\.\d{{2}}(?:\.\d{{1,9}})?)?(?: ?[ap]m)?$"
+)
+_TIME_AT_START = re.compile(rf"^{_CLOCK},? +(?=\S)")
+_THIRDS = {
+    **dict.fromkeys(("early", "beginning", "start", "begin", "anfang", "debut"), 0),
+    **dict.fromkeys(("mid", "middle", "mitte"), 1),
+    **dict.fromkeys(("late", "end", "ende", "fin"), 2),
+}  # fmt: skip
+_ORDINAL = re.compile(r"(?<=\d)(?:st|nd|rd|th|er|eme|º|ª)(?![a-z])|(?<=\d)\.(?= ?[a-z])")
+_RELATIVE = frozenset(
+    "today yesterday tomorrow last next week weeks days months month year now this morning afternoon recently "
+    "heute gestern morgen hier demain ayer hoy".split()
+)
+
+
+def _read(clear: str, known: Known) -> Reading:
+    low = t.fold(clear).strip(" .,;:'\"=")
+    if not any(c.isdigit() for c in low) and "元" not in low:
+        return refuse(f"{clear!r} is no date", "D16")
+    low = _TIME_AT_START.sub("", _TIME_AT_END.sub("", low)).strip(" ,;").removesuffix("t") or low
+    special = calendar_signs(low) or digits_only(low, known) or weeks_and_quarters(low, known)
+    if special:
+        return special
+    names = re.findall(r"[a-z]+", low)
+    if any(n in words.PLANNED for n in names):
+        return ask(f"{clear!r}: done, or planned?", "words", "D16")
+    if set(names) & _RELATIVE and not re.search(r"\bweek (?:of|beginning|starting|commencing|ending)\b", low):
+        return ask(f"{clear!r} counts from a day that is not known", "words", "D16")
+    about = "~" in low or any(n in words.DATE_ABOUT for n in names)
+    bound = _bound(low)
+    third = next((_THIRDS[n] for n in names if n in _THIRDS), None)
+    low = _ORDINAL.sub(" ", low)
+    low, week = _week_of(low)
+    weekdays = _weekdays(low)
+    core = _core(low, weekdays, bound)
+    known = replace(known, weekdays=frozenset(weekdays.values())) if weekdays else known
+    found, unknown = expression(core, known), []
+    found = found or span(core, known)
+    if found is None:
+        core, unknown = _known_words_only(core)
+        found = (expression(core, known) or span(core, known)) if unknown else None
+    if found is None:
+        return _unreadable(clear, core)
+    if week and found.first == found.last:
+        step = datetime.timedelta(6)
+        first, last = (found.first - step, found.first) if week == "ending" else (found.first, found.first + step)
+        found = replace(found, first=first, last=last, rule="D9")
+    if third is not None:
+        found = _third_of_month(clear, found, third)
+    if "?" in low:
+        unknown = [*unknown, "?"]
+    if unknown:
+        found = replace(found, doubts=(*found.doubts, f"the cell also says {' '.join(unknown)!r}"), rule="D22")
+    return say(clear, found, weekdays, about, bound, known)
+
+
+def _week_of(low: str) -> tuple[str, str]:
+    """``week of 11 March``, ``w/c``, ``w/e``: the text without it, and whether the day begins or ends the week."""
+    found = re.search(r"\b(?:w/?[cb]|week (?:of|beginning|starting|commencing))\b|\b(?P<end>w/e|week ending)\b", low)
+    if not found:
+        return low, ""
+    return low[: found.start()] + " " + low[found.end() :], "ending" if found["end"] else "beginning"
+
+
+def _unreadable(clear: str, core: str) -> Reading:
+    if len(NUMERIC.findall(core)) > 1 or len([n for n in re.findall(r"[a-z]+", core) if n in words.MONTHS]) > 1:
+        return ask(f"{clear!r}: two dates; which is the reading's?", "words", "D21")
+    return ask(f"{clear!r} cannot be read as a date", "words", "D22")
+
+
+def _bound(low: str) -> str:
+    first = re.match(r"[a-z]+|[<>≤≥]", low)
+    if first and first[0] == "from" and re.search(r" (?:to|until|till|-) ", low):
+        return "interval"
+    if first and first[0] in words.BEFORE_DAY:
+        return "before"
+    return "after" if first and first[0] in words.AFTER_DAY else ""
+
+
+def _weekdays(low: str) -> dict[str, int]:
+    """Weekday words of the cell; the two-letter ones only at its beginning."""
+    names = re.findall(r"[a-z]+", low)
+    start = re.match(r"([a-z]{2})[.,]? ", low)
+    return {n: words.WEEKDAYS[n] for n in names if n in words.WEEKDAYS and (len(n) > 2 or (start and n == start[1]))}
+
+
+def _core(low: str, weekdays: dict[str, int], bound: str) -> str:
+    drop = words.DATE_FILLER | words.DATE_ABOUT | weekdays.keys() | _THIRDS.keys() | {"between"}
+    low = re.sub(r"^[a-z]+", " ", low) if bound else low
+    kept = re.sub(r"[a-z]+", lambda m: " " if m[0] in drop else m[0], low)
+    kept = re.sub(r"[(\[][ ,.]*[)\]]", " ", kept)
+    kept = re.sub(r"[~<>≤≥?()\[\]]", lambda m: " ( " if m[0] in "([" else " ", kept)
+    return re.sub(r" +", " ", kept).strip(" ,;:.-/")
+
+
+def _known_words_only(core: str) -> tuple[str, list[str]]:
+    unknown = [
+        n
+        for n in re.findall(r"[a-z]+", core)
+        if n not in words.MONTHS and n not in ("to", "and", "thru", "through", "bis", "au", "al")
+    ]
+    for name in unknown:
+        core = re.sub(rf"(?<![a-z]){re.escape(name)}(?![a-z])", " ", core)
+    return re.sub(r" +", " ", re.sub(r"[^\w\s/.\-',&\\(]", " ", core)).strip(" ,;.-/&("), unknown
+
+
+def _third_of_month(clear: str, found: Found, third: int) -> Found:
+    if found.first.day != 1 or found.last != month_end(found.first):
+        raise Stop(ask(f"{clear!r} cannot be read as a date", "words", "D9"))
+    first = found.first.replace(day=(1, 11, 21)[third])
+    last = found.first.replace(day=(10, 20)[third]) if third < 2 else found.last
+    return Found(first, last, (f"{('first', 'middle', 'last')[third]} third of the month",), found.doubts, "D9")
+
+
+# --- beside the other cells -------------------------------------------------------------------------------------------
+
+
+def _ordinal(reading: Reading) -> int | None:
+    if reading.status in (OK, OK_ASSUMED) and isinstance(reading.value, str):
+        return datetime.date.fromisoformat(reading.value).toordinal()
+    return None
+
+
+def _with_day_numbers(readings: list[Reading]) -> list[Reading]:
+    """Rule D7 for text files: a day number is believed where it falls among the column's other dates."""
+    if not any(r.rule == PENDING for r in readings):
+        return readings
+    others = [o for r in readings if r.rule != PENDING and (o := _ordinal(r)) is not None]
+    settled: dict[str, Reading] = {}
+    for r in readings:
+        if r.rule == PENDING and r.value not in settled:
+            settled[r.value] = _settled_day_number(r, others)
+    return [settled[r.value] if r.rule == PENDING else r for r in readings]
+
+
+def _settled_day_number(reading: Reading, others: list[int]) -> Reading:
+    day = _ordinal(reading)
+    if not others:
+        return lower_to(reading, FLAG, "no other date in the column shows whether that is right", "D7")
+    if min(others) - 60 <= day <= max(others) + 60:
+        return lower_to(reading, OK_ASSUMED, "falls among the column's other dates", "D7")
+    apart = (BASE_1904 - BASE_1900).days
+    hint = "; it would fit the 1904 system: suggest, not applied" if min(others) - 60 <= day + apart <= max(others) + 60 else ""
+    return flag(None, None, f"reads {reading.value}, far from the column's other dates; not taken{hint}", "D7")
+
+
+def _against_neighbours(readings: list[Reading]) -> list[Reading]:
+    """Rule D19: in a column kept in order of time, a day far from the days before and after it is not believed."""
+    places = [i for i, r in enumerate(readings) if isinstance(r.value, str) and r.status in (OK, OK_ASSUMED)]
+    if len(places) < 3:
+        return readings
+    day_of = {value: datetime.date.fromisoformat(value).toordinal() for value in {readings[i].value for i in places}}
+    days = [day_of[readings[i].value] for i in places]
+    out = list(readings)
+    if len(days) > 5 and _falls(days) > 0.1:
+        return readings
+    for k in _lonely(days):
+        if _far_off(days, k):
+            day = readings[places[k]].value
+            out[places[k]] = flag(None, None, f"{day} is far from the dates of the rows around it; not taken", "D19")
+    return out
+
+
+def _lonely(days: list[int]) -> list[int]:
+    """Places whose neighbours on both sides are more than 180 days away."""
+    gaps = np.abs(np.diff(np.asarray(days)))
+    before, after = np.concatenate([[9**9], gaps]), np.concatenate([gaps, [9**9]])
+    return np.flatnonzero(np.minimum(before, after) > 180).tolist()
+
+
+def _falls(days: list[int]) -> float:
+    """Share of steps back, or of steps on where fewer."""
+    steps = np.diff(np.asarray(days))
+    return min(int((steps < 0).sum()), int((steps > 0).sum())) / max(len(steps), 1)
+
+
+def _far_off(days: list[int], k: int) -> bool:
+    day = days[k]
+    others = days[max(0, k - 2) : k] + days[k + 1 : k + 3]
+    away = min(abs(day - o) for o in others)
+    if away <= 180:
+        return False
+    if len(days) <= 5:
+        rest = days[:k] + days[k + 1 :]
+        if _falls(rest) > 0:
+            return False
+        if away > 3652 and max(rest) - min(rest) < 3652:
+            return True
+    if 0 < k < len(days) - 1:
+        before, after = days[k - 1], days[k + 1]
+        gap = abs(after - before)
+        outside = not min(before, after) <= day <= max(before, after)
+        return outside and min(abs(day - before), abs(day - after)) > 4 * max(gap, 15)
+    return away > 5 * 365 and abs(others[0] - others[-1]) < 180
