@@ -12,7 +12,7 @@ from importlib import import_module
 __version__ = "0.1.0"
 
 _PUBLIC = {
-    "load": ("brakedata.records", "load"),
+    "load": ("brakedata.checks", "load"),
     "Records": ("brakedata.records", "Records"),
     "RecordsError": ("brakedata.findings", "RecordsError"),
 }

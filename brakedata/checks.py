@@ -4,11 +4,13 @@ Each rule is a function named after what it looks at; its number (``R12``, ``R23
 docstring, in the finding and in the test. Rules leave rows out only with a finding; they never change a value.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
 from brakedata import findings
-from brakedata.records import Records
+from brakedata.records import Records, read
 
 LINING_RANGE_MM = (0.0, 30.0)
 """Lining 0 to 25 mm on light, to 30 mm on heavy vehicles (common practice, no source)."""
@@ -20,12 +22,42 @@ RANGES_MM = {
     ("rotor", "thickness_variation"): (0.0, 0.5),
 }
 """What a part can be: rotors 6 to 50 mm, drums 150 to 450 mm with room either side (common practice, no source)."""
+POSSIBLE_DATES = (pd.Timestamp("1950-01-01"), pd.Timestamp("2100-01-01"))
+LONELY_DATE_DAYS = 730
 MOST_KM_A_DAY = 1000.0
 """More than this on a day is not driven (common practice, no source)."""
 MOST_ODOMETER_KM = 4_000_000.0
-LONELY_DATE_DAYS = 730
 CLOCK_SLACK_KM = 1.0
 LOOK_BACK = 32
+PACE_DAYS = 14.0
+"""A pace is judged between odometers at least about two weeks apart."""
+OFF_PACE_KM = 3_000.0
+OFF_PACE_SPREADS = 5.0
+END_LEAP_KM = 8_000.0
+END_LEAP_RATIO = 3.0
+
+
+def load(path, progress=None) -> Records:
+    """Load a records folder or workbook and check it.
+
+    Parameters
+    ----------
+    path : str or Path
+        A folder holding the tables, or one ``.xlsx`` workbook.
+    progress : callable, optional
+        Called with a short text before each step.
+
+    Returns
+    -------
+    Records
+
+    Raises
+    ------
+    RecordsError
+        When nothing could be done: no such folder, no table in it, a needed table or one of its columns missing.
+    """
+    say = progress or (lambda text: None)
+    return check(*read(path, say))
 
 
 def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.DataFrame]) -> Records:
@@ -33,201 +65,294 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
 
     Parameters
     ----------
-    source : Path
-    tables : dict of DataFrame
-        As typed by ``records``; keys are the contract's table names.
-    settings : Settings
-    found : list of DataFrame
-        Findings so far; those of the rules are added.
+    source, tables, settings, found
+        As ``records.read`` gives them; the findings of the rules are added.
 
     Returns
     -------
     Records
     """
-    found = list(found)
+    found, tables_read = list(found), tables
+    listed = {name: tables[name].drop_duplicates(key).set_index(key)["row"] for name, key in LISTS.items()}
+    tables = {name: table[table["usable"]].drop(columns="usable") for name, table in tables.items()}
     vehicles = _once(tables["vehicles"], ["vehicle_id"], "vehicles", found)
     vehicles["in_service_odometer_km"] = vehicles["in_service_odometer"] * vehicles["factor"]
+    vehicles = _possible_service(vehicles, found)
     visits = _once(tables["visits"], ["visit_id"], "visits", found)
-    visits = _known(visits, "vehicle_id", vehicles["vehicle_id"], "R13-unknown-vehicle", "visits", found)
-    log = _known(tables["odometer_log"], "vehicle_id", vehicles["vehicle_id"], "R13-unknown-vehicle", "odometer_log", found)
+    visits = _known(visits, "vehicle_id", vehicles, listed["vehicles"], "R13-unknown-vehicle", "visits", found)
+    log = tables["odometer_log"]
+    log = _known(log, "vehicle_id", vehicles, listed["vehicles"], "R13-unknown-vehicle", "odometer_log", found)
     for frame in (visits, log):
         frame["odometer_km"] = frame["odometer"] * frame["factor"]
-    visits, log = _possible_dates(visits, log, found)
+    visits, log = _possible_dates(visits, log, vehicles, found)
     _dates_in_service(visits, vehicles, found)
     visits = visits.sort_values(["vehicle_id", "date", "odometer_km", "visit_id"], kind="stable", ignore_index=True)
-    log = log.sort_values(["vehicle_id", "date", "odometer_km"], kind="stable", ignore_index=True)
     log = _once(log, ["vehicle_id", "date", "odometer_km"], "odometer_log", found)
+    log = log.sort_values(["vehicle_id", "date", "odometer_km"], kind="stable", ignore_index=True)
     visits, log = judge_odometers(visits, log, vehicles, found)
-    limits = _limit_order(tables["limits"], found)
-    measurements = _of_visits(tables["measurements"], visits, "measurements", found)
-    measurements["value_mm"] = measurements["value"] * measurements["factor"]
-    measurements["low_mm"] = measurements["low"] * measurements["factor"]
-    measurements["high_mm"] = measurements["high"] * measurements["factor"]
+    limits = _limits(tables["limits"], found)
+    measurements = _measurements(tables["measurements"], visits, listed["visits"], found)
+    work = _of_visits(tables["work"], visits, listed["visits"], "work", found)
+    work["side"] = work["side"].replace("", "both")
+    same = ["visit_id", "axle", "side", "part", "action", "product_line", "cost_written", "note"]
+    work = _once(work, same, "work", found)
+    work = _sorted(work, ["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"])
+    vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
+    found = _with_vehicles(findings.join(found), tables_read)
+    return Records(source, vehicles, limits, visits, measurements, work, log, found, settings)
+
+
+def until(records: Records, as_of) -> Records:
+    """The records as they stood on ``as_of``: rows dated later are taken out, and odometers are judged without them.
+
+    Parameters
+    ----------
+    records : Records
+    as_of : date
+
+    Returns
+    -------
+    Records
+    """
+    as_of = pd.Timestamp(as_of)
+    later = {name: getattr(records, name)["date"] > as_of for name in ("visits", "odometer_log", "measurements", "work")}
+    if not any(late.any() for late in later.values()):
+        return records
+    kept = {name: getattr(records, name)[~late].reset_index(drop=True) for name, late in later.items()}
+    gone = [(name, row) for name, late in later.items() for row in getattr(records, name)["row"][late]]
+    of_gone = pd.MultiIndex.from_frame(records.findings[["table", "row"]]).isin(gone)
+    old = records.findings[~of_gone & ~records.findings["code"].isin(ODOMETER_RULES)]
+    found = [old]
+    vehicles = records.vehicles.drop(columns="in_service_ok")
+    kept["visits"], kept["odometer_log"] = judge_odometers(
+        kept["visits"].drop(columns=["odometer_ok", "visit_no", "clock_km"]), kept["odometer_log"].drop(columns="odometer_ok"),
+        vehicles, found,
+    )  # fmt: skip
+    return replace(records, vehicles=vehicles, **kept, findings=findings.join(found))
+
+
+ODOMETER_RULES = ("R22-odometer-impossible", "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none")
+LISTS = {"vehicles": "vehicle_id", "visits": "visit_id"}
+"""The tables that others refer to, and by which column."""
+
+
+def _with_vehicles(found, tables):
+    """The findings with the vehicle of every row that names one, itself or through its visit."""
+    owner = tables["visits"].drop_duplicates("visit_id").set_index("visit_id")["vehicle_id"]
+    parts = []
+    for name, table in tables.items():
+        if name != "limits":
+            vehicle = table["vehicle_id"] if "vehicle_id" in table else table["visit_id"].map(owner).astype("str").fillna("")
+            parts.append(pd.DataFrame({"table": name, "row": table["row"].astype("float64"), "owner": vehicle}))
+    rows = found[["table", "row"]].merge(pd.concat(parts), on=["table", "row"], how="left")
+    return found.assign(vehicle_id=found["vehicle_id"].where(found["vehicle_id"].ne(""), rows["owner"].fillna("")))
+
+
+def _measurements(measurements, visits, listed, found):
+    """Readings of known visits, in mm, each once and possible."""
+    measurements = _of_visits(measurements, visits, listed, "measurements", found)
+    for name in ("value", "low", "high"):
+        measurements[f"{name}_mm"] = measurements[name] * measurements["factor"]
     measurements["taken"] = measurements["taken"].replace("", "before")
     measurements = _ranges(measurements, found)
     measurements = _reading_once(measurements, found)
     measurements = _all_zero(measurements, found)
     _bounds(measurements, found)
-    work = _of_visits(tables["work"], visits, "work", found)
-    work["side"] = work["side"].replace("", "both")
-    order = ["vehicle_id", "visit_no", "axle", "side", "part", "measure", "taken", "value_mm", "row"]
-    measurements = measurements.sort_values(order, kind="stable", ignore_index=True)
-    work = work.sort_values(["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"], kind="stable", ignore_index=True)
-    vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
-    return Records(
-        source, vehicles, limits, visits, measurements, work, log, findings.join(found), settings,
-    )  # fmt: skip
+    return _sorted(measurements, ["vehicle_id", "visit_no", "axle", "side", "part", "measure", "taken", "value_mm", "row"])
+
+
+def _sorted(frame, columns):
+    """The frame in order of ``columns``; texts are ranked once each, which is quicker than comparing them."""
+    keys = [pd.factorize(frame[name], sort=True)[0] if frame[name].dtype == "str" else frame[name] for name in columns]
+    return frame.iloc[np.lexsort(keys[::-1])].reset_index(drop=True)
 
 
 def _once(frame, key, table, found):
     """R12: the same thing listed twice; the first row counts."""
     again = frame.duplicated(key).to_numpy()
-    if again.any():
-        first = frame.drop_duplicates(key)[[*key, "row"]].rename(columns={"row": "first_row"})
-        rows = frame[again].merge(first, on=key, how="left")
-        found.append(
-            findings.make(
-                "R12-listed-twice", table, row=rows["row"], column=key[0], value=rows[key[0]],
-                vehicle_id=rows["vehicle_id"] if "vehicle_id" in rows else "",
-                reading="first on line " + rows["first_row"].astype("str"),
-            )
-        )  # fmt: skip
+    if not again.any():
+        return frame.reset_index(drop=True)
+    first = frame.drop_duplicates(key)[[*key, "row"]].rename(columns={"row": "first_row"})
+    rows = frame[again].merge(first, on=key, how="left")
+    found.append(
+        findings.make(
+            "R12-listed-twice", table, row=rows["row"], column=key[0], value=rows[key[0]],
+            vehicle_id=rows.get("vehicle_id", ""),
+            reading="first on line " + rows["first_row"].astype("str"),
+        )
+    )  # fmt: skip
     return frame[~again].reset_index(drop=True)
 
 
 def _reading_once(measurements, found):
     """R12 for linings: the same reading twice. Rotors and drums are measured at several points, which may agree."""
-    points = measurements["part"].isin(("rotor", "drum")).to_numpy()
     key = ["visit_id", "axle", "side", "part", "measure", "taken", "value_written", "unit"]
-    kept = _once(measurements[~points].reset_index(drop=True), key, "measurements", found)
-    return pd.concat([kept, measurements[points]], ignore_index=True)
+    point = np.where(measurements["part"].isin(("rotor", "drum")), np.arange(len(measurements)), -1)
+    return _once(measurements.assign(point=point), [*key, "point"], "measurements", found).drop(columns="point")
 
 
-def _known(frame, column, allowed, code, table, found):
-    """R13, R14: rows that name a vehicle or a visit that is not listed."""
-    known = frame[column].isin(allowed).to_numpy()
-    if not known.all():
-        lost = frame[~known]
-        vehicle = lost["vehicle_id"] if "vehicle_id" in lost else ""
-        found.append(findings.make(code, table, row=lost["row"], vehicle_id=vehicle, column=column, value=lost[column]))
-    return frame[known].reset_index(drop=True)
+def _known(frame, column, known, listed, code, table, found):
+    """R13, R14: rows that name a vehicle or a visit that is not listed, or whose own row was left out."""
+    here = pd.Index(known[column]).get_indexer(frame[column]) >= 0
+    if here.all():
+        return frame.reset_index(drop=True)
+    lost = frame[~here]
+    what = column.removesuffix("_id")
+    line = lost[column].map(listed)
+    out = line.notna().to_numpy()
+    found.append(
+        findings.make(
+            code, table, row=lost["row"], vehicle_id=lost.get("vehicle_id", ""), column=column,
+            value=lost[column],
+            reading=np.where(out, f"{what}s line " + line.map("{:.0f}".format), ""),
+            advice=np.where(out, f"the {what}'s own row was left out: correct that row first", ""),
+        )
+    )  # fmt: skip
+    return frame[here].reset_index(drop=True)
 
 
-def _possible_dates(visits, log, found):
+def _possible_service(vehicles, found):
+    """R20, R21 for the vehicles' own dates: an impossible one counts as empty; leaving before joining is a note."""
+    for name in ("in_service_date", "retired_date"):
+        bad = (vehicles[name] < POSSIBLE_DATES[0]) | (vehicles[name] >= POSSIBLE_DATES[1])
+        _date_finding("R20-date-impossible", "vehicles", vehicles[bad], name, found)
+        vehicles[name] = vehicles[name].mask(bad)
+    _date_finding(
+        "R21-date-out-of-service", "vehicles", vehicles[vehicles["retired_date"] < vehicles["in_service_date"]],
+        "retired_date", found,
+    )  # fmt: skip
+    return vehicles
+
+
+def _date_finding(code, table, rows, column, found):
+    if len(rows):
+        found.append(
+            findings.make(
+                code, table, row=rows["row"], vehicle_id=rows["vehicle_id"], column=column,
+                value=rows[column].dt.strftime("%Y-%m-%d"),
+            )
+        )  # fmt: skip
+
+
+def _possible_dates(visits, log, vehicles, found):
     """R20: dates before 1950 or after 2100, and the few that stand two years or more apart from all others.
 
-    The clock of the computer is not asked: the same records give the same answer on every day.
+    A date that lies in a vehicle's time in service by the vehicles table is not lonely. The clock of the computer is not
+    asked: the same records give the same answer on every day.
     """
-    dates = pd.concat([visits["date"], log["date"]], ignore_index=True)
-    bad_dates = dates[(dates < "1950-01-01") | (dates >= "2100-01-01")]
-    few = max(2, int(0.005 * len(dates)))
-    ordered = np.sort(dates[~dates.isin(bad_dates)].unique())
-    counts = dates.value_counts()
-    gaps = np.flatnonzero(np.diff(ordered) > np.timedelta64(LONELY_DATE_DAYS, "D"))
-    if len(dates) >= 20:
-        for gap in gaps:
-            early, late = ordered[: gap + 1], ordered[gap + 1 :]
-            for lonely in (early, late):
-                if counts[lonely].sum() <= few:
-                    bad_dates = pd.concat([bad_dates, pd.Series(lonely)])
+    columns = ["vehicle_id", "date"]
+    dates = pd.concat([visits[columns], log[columns]], ignore_index=True)
+    impossible = (dates["date"] < POSSIBLE_DATES[0]) | (dates["date"] >= POSSIBLE_DATES[1])
+    bad = impossible | dates["date"].isin(_lonely(dates.loc[~impossible, "date"]))
+    joined = _of_vehicle(dates, vehicles, "in_service_date")
+    bad &= impossible | ~(dates["date"] >= joined)
     kept = []
-    for table, frame in (("visits", visits), ("odometer_log", log)):
-        bad = frame["date"].isin(bad_dates).to_numpy()
-        if bad.any():
-            lost = frame[bad]
-            written = lost["date"].dt.strftime("%Y-%m-%d")
-            found.append(
-                findings.make(
-                    "R20-date-impossible", table, row=lost["row"], vehicle_id=lost["vehicle_id"], column="date", value=written
-                )
-            )
-        kept.append(frame[~bad].reset_index(drop=True))
+    for table, frame, wrong in (
+        ("visits", visits, bad[: len(visits)]),
+        ("odometer_log", log, bad[len(visits) :]),
+    ):
+        _date_finding("R20-date-impossible", table, frame[wrong.to_numpy()], "date", found)
+        kept.append(frame[~wrong.to_numpy()].reset_index(drop=True))
     return kept
+
+
+def _of_vehicle(frame, vehicles, column):
+    """A date of each row's vehicle, empty where none is given."""
+    return vehicles.set_index("vehicle_id")[column].reindex(frame["vehicle_id"]).set_axis(frame.index)
+
+
+def _lonely(dates: pd.Series) -> np.ndarray:
+    """Days so few and so far from all other days that their year is a slip; none where there are fewer than 20 dates."""
+    if len(dates) < 20:
+        return np.array([], dtype=dates.to_numpy().dtype)
+    days, count = np.unique(dates.to_numpy(), return_counts=True)
+    group = np.cumsum(np.r_[False, np.diff(days) > np.timedelta64(LONELY_DATE_DAYS, "D")])
+    return days[np.bincount(group, count)[group] <= max(2, 0.005 * len(dates))]
 
 
 def _dates_in_service(visits, vehicles, found):
     """R21: visits before the vehicle joined or after it left; a note, the visit counts."""
-    service = vehicles.set_index("vehicle_id")[["in_service_date", "retired_date"]]
-    joined = visits["vehicle_id"].map(service["in_service_date"])
-    left = visits["vehicle_id"].map(service["retired_date"])
-    outside = ((visits["date"] < joined) | (visits["date"] > left)).to_numpy()
-    if outside.any():
-        odd = visits[outside]
-        found.append(
-            findings.make(
-                "R21-date-out-of-service", "visits", row=odd["row"], vehicle_id=odd["vehicle_id"], column="date",
-                value=odd["date"].dt.strftime("%Y-%m-%d"),
-            )
-        )  # fmt: skip
+    joined, left = _of_vehicle(visits, vehicles, "in_service_date"), _of_vehicle(visits, vehicles, "retired_date")
+    outside = (visits["date"] < joined) | (visits["date"] > left)
+    _date_finding("R21-date-out-of-service", "visits", visits[outside.to_numpy()], "date", found)
 
 
 def judge_odometers(visits, log, vehicles, found):
     """R22, R23, R24, R25: which odometers can be believed.
 
-    Of each vehicle's dated odometers (visits, log, and the one it joined with) the largest set is kept in which none goes
-    back and none leaps by more than ``MOST_KM_A_DAY``; the others are not used as odometers (``odometer_ok`` False), the
-    visit stays. A last or first odometer far off what the vehicle drives is left out too.
+    R22: negative, beyond ``MOST_ODOMETER_KM``, or zero, which is written where nobody looked (but a vehicle may join at
+    zero). R23, R24: of each vehicle's dated odometers (visits, log, and the one it joined with) the largest set is kept in
+    which none goes back and none leaps by more than ``MOST_KM_A_DAY``; of these, the ones that do not go with the vehicle's
+    own pace are left out too. R25: where fewer than half agree, none is believed. An odometer that is not believed is not
+    used as one (``odometer_ok`` False); the visit stays.
 
     Parameters
     ----------
     visits, log : DataFrame
-        Sorted by vehicle and date, with ``odometer_km``.
+        Sorted by vehicle and date, with ``odometer_km``, NaN where it could not be read.
     vehicles : DataFrame
+        Gets ``in_service_ok`` (bool).
     found : list of DataFrame
         Findings are added.
 
     Returns
     -------
     visits, log : DataFrame
-        With ``odometer_ok`` (bool; for ``vehicles``, in place, ``in_service_ok``) and, for visits, ``visit_no`` (0, 1, ... within the vehicle by date) and ``clock_km``:
-        the odometer, or the one estimated from its neighbours by date where it is not believed (NaN where none can be).
+        With ``odometer_ok`` (bool) and, for visits, ``visit_no`` (0, 1, ... within the vehicle by date) and ``clock_km``: the
+        odometer, or the one estimated from its neighbours by date where it is not believed (NaN where none can be).
     """
-    visits = visits.copy()
-    log = log.copy()
+    visits, log = visits.copy(), log.copy()
     visits["visit_no"] = visits.groupby("vehicle_id", sort=False).cumcount()
-    for table, frame in (("visits", visits), ("odometer_log", log)):
-        far = ((frame["odometer_km"] < 0) | (frame["odometer_km"] > MOST_ODOMETER_KM)).to_numpy()
-        frame["odometer_ok"] = ~far
-        _odometer_finding("R22-odometer-impossible", table, frame[far], found)
-    joined = vehicles.rename(columns={"in_service_date": "date", "in_service_odometer_km": "odometer_km"})
-    joined["odometer_written"] = joined["in_service_odometer_written"]
-    joined["odometer_ok"] = (joined["date"].notna() & joined["odometer_km"].between(0, MOST_ODOMETER_KM)).to_numpy()
+    joined = vehicles.rename(
+        columns={
+            "in_service_date": "date", "in_service_odometer_km": "odometer_km", "in_service_odometer_written": "odometer_written"
+        }
+    )  # fmt: skip
     tables = {"vehicles": joined, "visits": visits, "odometer_log": log}
-    columns = ["vehicle_id", "date", "odometer_km", "odometer_ok", "row"]
-    points = [frame[columns].assign(table=table, at=np.arange(len(frame))) for table, frame in tables.items()]
-    points = pd.concat(points, ignore_index=True)
-    points = points[points["odometer_ok"]]
-    points = points.sort_values(["vehicle_id", "date", "odometer_km", "table"], kind="stable", ignore_index=True)
-    vehicle = pd.factorize(points["vehicle_id"])[0]
-    day = _days(points["date"])
-    km = points["odometer_km"].to_numpy()
-    code = largest_consistent(vehicle, day, km)
-    points["code"] = np.where(code > 0, np.where(code == 1, "R23-odometer-back", "R24-odometer-leap"), "")
-    lone = lone_leaps(vehicle[code == 0], day[code == 0], km[code == 0])
-    points.loc[np.flatnonzero(code == 0)[lone], "code"] = "R24-odometer-leap"
     for table, frame in tables.items():
-        bad = points[(points["code"] != "") & (points["table"] == table)]
-        ok = frame["odometer_ok"].to_numpy(copy=True)
-        ok[bad["at"]] = False
-        frame["odometer_ok"] = ok
-        for rule in ("R23-odometer-back", "R24-odometer-leap"):
-            _odometer_finding(rule, table, frame.iloc[np.sort(bad["at"][bad["code"] == rule])], found)
+        km = frame["odometer_km"]
+        far = ((km < 0) | (km > MOST_ODOMETER_KM) | ((km == 0) & (table != "vehicles"))).to_numpy()
+        frame["odometer_ok"] = (frame["odometer_km"].notna() & frame["date"].notna()).to_numpy() & ~far
+        _odometer_finding("R22-odometer-impossible", table, frame[far], found)
+    points = _dated_odometers(tables)
+    points["code"] = _misfits(pd.factorize(points["vehicle_id"])[0], _days(points["date"]), points["odometer_km"].to_numpy())
+    for table, frame in tables.items():
+        for code, rule in ((BACK, "R23-odometer-back"), (LEAP, "R24-odometer-leap")):
+            at = np.sort(points["at"][(points["code"] == code) & (points["table"] == table)])
+            frame.loc[at, "odometer_ok"] = False
+            _odometer_finding(rule, table, frame.iloc[at], found)
     vehicles["in_service_ok"] = joined["odometer_ok"].to_numpy()
-    good = points[points["code"] == ""]
+    good = points[points["code"] == 0]
     visits["clock_km"] = np.where(visits["odometer_ok"], visits["odometer_km"], _between(visits, good))
-    none = ~vehicles["vehicle_id"].isin(good["vehicle_id"]).to_numpy()
-    seen = vehicles["vehicle_id"].isin(visits["vehicle_id"]).to_numpy()
-    lost = vehicles[none & seen]
+    index = pd.Index(vehicles["vehicle_id"])
+    believed, seen = np.zeros(len(index), dtype=bool), np.zeros(len(index), dtype=bool)
+    believed[index.get_indexer(good["vehicle_id"])] = True
+    for frame in (visits, log):
+        seen[index.get_indexer(frame["vehicle_id"])] = True
+    lost = vehicles[seen & ~believed]
     if len(lost):
         found.append(findings.make("R25-odometer-none", "vehicles", row=lost["row"], vehicle_id=lost["vehicle_id"]))
     return visits, log
+
+
+BACK, LEAP = 1, 2
+
+
+def _dated_odometers(tables) -> pd.DataFrame:
+    """The possible odometers of all tables in order of vehicle, date and distance; ``at`` is the place in its ``table``."""
+    columns = ["vehicle_id", "date", "odometer_km", "odometer_ok"]
+    points = [frame[columns].assign(table=table, at=np.arange(len(frame))) for table, frame in tables.items()]
+    points = pd.concat(points, ignore_index=True)
+    points = points[points["odometer_ok"]]
+    return points.sort_values(["vehicle_id", "date", "odometer_km", "table"], kind="stable", ignore_index=True)
 
 
 def _odometer_finding(code, table, rows, found):
     if len(rows):
         found.append(
             findings.make(
-                code, table, row=rows["row"], vehicle_id=rows["vehicle_id"], column="odometer", value=rows["odometer_written"],
+                code, table, row=rows["row"], vehicle_id=rows["vehicle_id"],
+                column="in_service_odometer" if table == "vehicles" else "odometer", value=rows["odometer_written"],
                 reading=rows["odometer_km"].round().map("{:.0f} km".format),
             )
         )  # fmt: skip
@@ -238,64 +363,118 @@ def _days(dates: pd.Series) -> np.ndarray:
     return dates.to_numpy().astype("datetime64[D]").astype("int64").astype("float64")
 
 
+def _misfits(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:
+    """Which of the odometers must go: 0 keep, BACK or LEAP; arrays as for `largest_consistent`."""
+    code = largest_consistent(vehicle, day, km)
+    kept = np.flatnonzero(code == 0)
+    code[kept[off_pace(vehicle[kept], day[kept], km[kept])]] = LEAP
+    all_of_it, agreeing = np.bincount(vehicle), np.bincount(vehicle, code == 0)
+    doubtful = (all_of_it >= FEW_ODOMETERS) & (agreeing < 0.5 * all_of_it)
+    return np.where(doubtful[vehicle] & (code == 0), BACK, code)
+
+
+FEW_ODOMETERS = 4
+
+
+def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Median pace of each point's vehicle, km a day, and how far its paces scatter about it, as a share of it.
+
+    Stretches are taken between the first odometers of fortnights. A vehicle with fewer than three stretches has the fleet's
+    median pace; its scatter (1.4826 times the median distance from the median, a standard deviation under the normal law) is
+    the fleet's where that is larger.
+
+    Returns
+    -------
+    pace, scatter : ndarray, shape (n,)
+    stretches : ndarray of int, shape (n,)
+        How many stretches of the point's vehicle there are.
+    """
+    count = vehicle.max() + 1 if len(vehicle) else 0
+    new_fortnight = (np.diff(vehicle) != 0) | (np.diff(day // PACE_DAYS) != 0)
+    first = np.flatnonzero(np.r_[True, new_fortnight][: len(km)])
+    v, d, k = vehicle[first], day[first], km[first]
+    pace = np.diff(k) / np.maximum(np.diff(d), 1.0)
+    good = (np.diff(v) == 0) & (pace > 0) & (pace <= MOST_KM_A_DAY)
+    v, pace = v[1:][good], pace[good]
+    fleet = np.median(pace) if len(pace) else np.nan
+    stretches = np.bincount(v, minlength=count)
+    by_vehicle = pd.Series(pace).groupby(v).median().reindex(range(count)).to_numpy()
+    usual = np.where(stretches >= 3, by_vehicle, fleet)
+    apart = pd.Series(np.abs(pace / usual[v] - 1))
+    scatter = apart.groupby(v).median().reindex(range(count)).fillna(0.0).to_numpy()
+    scatter = 1.4826 * np.maximum(scatter, apart.median() if len(apart) else 0.0)
+    return usual[vehicle], scatter[vehicle], stretches[vehicle]
+
+
 def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:
     """Points that must go so that the largest possible set of each vehicle's odometers agrees.
 
     Two odometers agree when the later one is not smaller and not more than ``MOST_KM_A_DAY`` a day larger (one day's worth
-    on the same day). Longest chain by dynamic programming, looking back over ``LOOK_BACK`` points, all vehicles at once;
-    only vehicles with a disagreement are looked at.
+    on the same day). Of sets as large, the one with the steadiest pace. Longest chain by dynamic programming, looking back
+    over ``LOOK_BACK`` points and the end of the best chain before them, all vehicles at once; only vehicles with a
+    disagreement are looked at.
 
     Parameters
     ----------
     vehicle : ndarray of int, shape (n,)
-        Non-decreasing; each vehicle's points in order of date.
+        0, 1, ..., non-decreasing; each vehicle's points in order of date.
     day, km : ndarray, shape (n,)
 
     Returns
     -------
     ndarray of int, shape (n,)
-        0 keep; 1 goes back; 2 leaps.
+        0 keep, BACK or LEAP.
     """
     code = np.zeros(len(km), dtype=int)
-    if len(km) < 2:
-        return code
     step_ok = _agree(day[:-1], km[:-1], day[1:], km[1:]) | (vehicle[1:] != vehicle[:-1])
     offenders = np.unique(vehicle[1:][~step_ok])
-    if not len(offenders):
-        return code
-    chosen = np.flatnonzero(np.isin(vehicle, offenders))
-    count = np.bincount(np.searchsorted(offenders, vehicle[chosen]))
-    group = np.repeat(np.arange(len(offenders)), count)
-    place = np.arange(len(chosen)) - np.repeat(np.cumsum(count) - count, count)
-    width = count.max()
-    grid_day, grid_km = np.full((len(offenders), width), np.nan), np.full((len(offenders), width), np.nan)
-    grid_day[group, place], grid_km[group, place] = day[chosen], km[chosen]
-    length = np.where(np.isfinite(grid_km), 1, 0)
-    previous = np.full(grid_km.shape, -1)
-    lanes = np.arange(len(offenders))
-    for j in range(1, width):
-        start = max(0, j - LOOK_BACK)
-        agree = _agree(grid_day[:, start:j], grid_km[:, start:j], grid_day[:, j : j + 1], grid_km[:, j : j + 1])
-        reach = np.where(agree, length[:, start:j], 0)
-        best = (j - start - 1) - np.argmax(reach[:, ::-1], axis=1)
-        gain = reach[lanes, best]
-        linked = (gain > 0) & (length[:, j] > 0)
-        length[:, j] += np.where(linked, gain, 0)
-        previous[:, j] = np.where(linked, start + best, -1)
-    keep = np.zeros(grid_km.shape, dtype=bool)
-    at = width - 1 - np.argmax(length[:, ::-1], axis=1)
-    alive = np.ones(len(offenders), dtype=bool)
-    while alive.any():
-        keep[lanes[alive], at[alive]] = True
-        at = np.where(alive, previous[lanes, at], at)
-        alive &= at >= 0
-    dropped = ~keep[group, place]
-    filled = pd.DataFrame(np.where(keep, grid_km, np.nan)).ffill(axis=1).to_numpy()
-    back = grid_km[group, place] < filled[group, place]
-    last_kept = pd.DataFrame(np.where(keep, grid_km, np.nan)).bfill(axis=1).to_numpy()
-    back |= ~(grid_km[group, place] > last_kept[group, place]) & np.isnan(filled[group, place])
-    code[chosen] = np.where(dropped, np.where(back, 1, 2), 0)
+    count = np.bincount(vehicle, minlength=1)
+    pace = usual_pace(vehicle, day, km)[0]
+    for size in np.unique(np.ceil(np.log2(count[offenders]))):  # vehicles of like history together: little padding
+        chosen = np.flatnonzero(np.isin(vehicle, offenders[np.ceil(np.log2(count[offenders])) == size]))
+        lane, place = pd.factorize(vehicle[chosen])[0], chosen - np.searchsorted(vehicle, vehicle[chosen])
+        grid = np.full((3, lane.max() + 1, place.max() + 1), np.nan)
+        grid[:, lane, place] = day[chosen], km[chosen], pace[chosen]
+        keep = _best_chain(*grid)
+        kept_km = pd.DataFrame(np.where(keep, grid[1], np.nan))
+        before, after = kept_km.ffill(axis=1).to_numpy()[lane, place], kept_km.bfill(axis=1).to_numpy()[lane, place]
+        back = np.where(np.isnan(before), km[chosen] > after, km[chosen] < before)
+        code[chosen] = np.where(keep[lane, place], 0, np.where(back, BACK, LEAP))
     return code
+
+
+def _best_chain(day: np.ndarray, km: np.ndarray, pace: np.ndarray) -> np.ndarray:
+    """Which points (lanes, most points) are on each lane's best chain; NaN is no point."""
+    lanes = np.arange(len(km))
+    score = np.where(np.isfinite(km), 1.0, -np.inf)
+    previous = np.full(km.shape, -1)
+    leader = np.zeros(len(km), dtype=int)
+    for j in range(1, km.shape[1]):
+        start = max(0, j - LOOK_BACK)
+        back = np.column_stack([leader, np.tile(np.arange(start, j), (len(km), 1))])
+        day_a, km_a = day[lanes[:, None], back], km[lanes[:, None], back]
+        here = (day[:, j : j + 1], km[:, j : j + 1])
+        usual = pace[:, j : j + 1] * np.maximum(here[0] - day_a, 1.0)
+        with np.errstate(invalid="ignore"):
+            uneven = np.abs(np.log((np.maximum(here[1] - km_a, 0.0) + STEADY_KM) / (usual + STEADY_KM)))
+        reach = score[lanes[:, None], back] - 0.1 * np.minimum(np.nan_to_num(uneven, nan=3.0), 3.0)
+        reach = np.where(_agree(day_a, km_a, *here), reach, -np.inf)
+        best = reach.argmax(axis=1)
+        gain = reach[lanes, best]
+        linked = gain > 0
+        score[:, j] += np.where(linked, gain, 0.0)
+        previous[:, j] = np.where(linked, back[lanes, best], -1)
+        leader = np.where(score[lanes, start] > score[lanes, leader], start, leader)
+    keep = np.zeros(km.shape, dtype=bool)
+    at = score.argmax(axis=1)
+    while (at >= 0).any():
+        alive = at >= 0
+        keep[lanes[alive], at[alive]] = True
+        at = np.where(alive, previous[lanes, at], -1)
+    return keep
+
+
+STEADY_KM = 500.0
 
 
 def _agree(day_a, km_a, day_b, km_b):
@@ -303,32 +482,37 @@ def _agree(day_a, km_a, day_b, km_b):
     return (step >= -CLOCK_SLACK_KM) & (step <= MOST_KM_A_DAY * np.maximum(day_b - day_a, 1.0))
 
 
-def lone_leaps(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:
-    """First or last odometers of a vehicle that lie far beyond what it drives on every other stretch.
+def off_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:
+    """Odometers that agree with their neighbours and yet do not go with the vehicle's pace.
 
-    Nothing after the last odometer (before the first) can contradict it, so it is compared with the vehicle's own use: it
-    is not believed when its stretch is more than 6 times as fast as the median stretch and more than 15,000 km longer than
-    that pace would give. Needs four odometers.
+    Between two others: it is far ahead of the usual pace on the way to it and as far behind on the way from it, or the other
+    way about; far is ``OFF_PACE_SPREADS`` times the scatter of paces, and 3,000 km. First or last: nothing can contradict it,
+    so it is not believed only when its stretch is more than ``END_LEAP_RATIO`` times as fast as usual (more where paces
+    scatter) and 8,000 km longer. Needs three stretches of the vehicle.
+
+    Parameters
+    ----------
+    vehicle, day, km : ndarray, shape (n,)
+        As for `largest_consistent`, without disagreements.
 
     Returns
     -------
     ndarray of int
         Places in the arrays.
     """
-    if len(km) < 4:
+    if len(km) < 2:
         return np.array([], dtype=int)
-    same = vehicle[1:] == vehicle[:-1]
-    days = np.maximum(np.diff(day), 1.0)
-    step = np.diff(km)
-    pace = pd.Series(np.where(same & (np.diff(day) >= 5), step / days, np.nan))
-    typical = pace.groupby(vehicle[1:]).transform("median").to_numpy()
-    enough = pace.notna().groupby(vehicle[1:]).transform("sum").to_numpy() >= 3
-    wild = same & enough & (step > 6 * typical * days) & (step - typical * days > 15_000)
-    first = np.r_[True, ~same]
-    last = np.r_[~same, True]
-    ends = np.flatnonzero(wild & last[1:]) + 1
-    starts = np.flatnonzero(wild & first[:-1])
-    return np.unique(np.r_[ends, starts])
+    pace, scatter, stretches = usual_pace(vehicle, day, km)
+    same = (np.diff(vehicle) == 0) & (stretches[1:] >= 3)
+    usual = pace[1:] * np.maximum(np.diff(day), 1.0)
+    ahead = np.where(same, np.diff(km) - usual, 0.0)
+    far = np.maximum(OFF_PACE_KM, OFF_PACE_SPREADS * scatter[1:] * usual)
+    up, down = same & (ahead > far), same & (ahead < -far)
+    between = np.flatnonzero((up[:-1] & down[1:]) | (down[:-1] & up[1:])) + 1
+    fast = np.maximum(END_LEAP_RATIO - 1, 2 * OFF_PACE_SPREADS * scatter[1:])
+    leap = same & (ahead > END_LEAP_KM) & (ahead > fast * usual)
+    first, last = np.r_[True, np.diff(vehicle) != 0], np.r_[np.diff(vehicle) != 0, True]
+    return np.unique(np.r_[between, np.flatnonzero(leap & last[1:]) + 1, np.flatnonzero(leap & first[:-1])])
 
 
 def _between(visits: pd.DataFrame, good: pd.DataFrame) -> np.ndarray:
@@ -355,33 +539,65 @@ def _days_or_nan(dates: pd.Series) -> np.ndarray:
     return np.where(dates.isna(), np.nan, _days(dates.fillna(pd.Timestamp("1970-01-01"))))
 
 
-def _of_visits(frame, visits, table, found):
+def _of_visits(frame, visits, listed, table, found):
     """R14, and each row's vehicle, date and place in the vehicle's visits."""
-    frame = _known(frame, "visit_id", visits["visit_id"], "R14-unknown-visit", table, found)
-    return frame.merge(visits[["visit_id", "vehicle_id", "date", "visit_no"]], on="visit_id", how="left")
+    frame = _known(frame, "visit_id", visits, listed, "R14-unknown-visit", table, found)
+    place = pd.Index(visits["visit_id"]).get_indexer(frame["visit_id"])
+    return frame.assign(**{name: visits[name].array.take(place) for name in ("vehicle_id", "date", "visit_no")})
 
 
-def _limit_order(limits, found):
-    """R36: a part wears from new over machine_to and replace_at to discard_at; drums the other way round."""
+def _limits(limits, found):
+    """Limits in mm beside the numbers as written (``new_mm`` beside ``new``): R12, R30, R31, R36."""
+    limits = _once(limits, ["applies_to", "axle", "part", "measure"], "limits", found)
+    names = ["new", "replace_at", "discard_at", "machine_to"]
+    for name in names:
+        limits[f"{name}_mm"] = limits[name] * limits["factor"]
+    least, most = _possible(limits)
+    in_mm = limits[[f"{name}_mm" for name in names]]
+    outside = ((in_mm.lt(least, axis=0)) | (in_mm.gt(most, axis=0))).any(axis=1).to_numpy()
     sign = np.where(limits["measure"].eq("thickness"), 1.0, -1.0)
+    backwards = np.zeros(len(limits), dtype=bool)
+    for fresh, worn in LIMIT_ORDER:
+        backwards |= (sign * (limits[fresh] - limits[worn]) < 0).to_numpy()
     bad = np.zeros(len(limits), dtype=bool)
-    for thick, thin in (("new", "replace_at"), ("replace_at", "discard_at"), ("new", "discard_at"), ("machine_to", "discard_at")):
-        bad |= (sign * (limits[thick] - limits[thin]) < 0).to_numpy()
-    if bad.any():
-        rows = limits[bad]
-        found.append(findings.make("R36-limit-order", "limits", row=rows["row"], column="applies_to", value=rows["applies_to"]))
-    return limits[~bad].reset_index(drop=True)
+    for code, wrong in (
+        ("R31-part-and-measure", np.isnan(least)), ("R30-out-of-range", outside), ("R36-limit-order", backwards)
+    ):  # fmt: skip
+        rows = limits[wrong & ~bad]
+        bad |= wrong
+        if len(rows):
+            found.append(
+                findings.make(
+                    code, "limits", row=rows["row"], column="applies_to", value=rows["applies_to"],
+                    reading=rows["axle"] + " " + rows["part"] + " " + rows["measure"],
+                )
+            )  # fmt: skip
+    limits = limits[~bad]
+    return limits.sort_values(["applies_to", "axle", "part", "measure"], kind="stable", ignore_index=True)
+
+
+LIMIT_ORDER = (
+    ("new", "machine_to"), ("new", "replace_at"), ("new", "discard_at"),
+    ("machine_to", "discard_at"), ("replace_at", "discard_at"),
+)  # fmt: skip
+"""A thickness wears from the first to the second of each pair; a diameter, a runout grows."""
+
+
+def _possible(frame) -> tuple[np.ndarray, np.ndarray]:
+    """Least and most each row's part and measure can be, mm; NaN where this part is not measured this way."""
+    low, high = np.full(len(frame), np.nan), np.full(len(frame), np.nan)
+    lining = ~frame["part"].isin(("rotor", "drum"))
+    thickness = (lining & frame["measure"].eq("thickness")).to_numpy()
+    low[thickness], high[thickness] = LINING_RANGE_MM
+    for (part, measure), (least, most) in RANGES_MM.items():
+        these = (frame["part"].eq(part) & frame["measure"].eq(measure)).to_numpy()
+        low[these], high[these] = least, most
+    return low, high
 
 
 def _ranges(measurements, found):
     """R30, R31: dimensions no such part has, and parts that are not measured this way."""
-    lining = ~measurements["part"].isin(("rotor", "drum"))
-    low, high = np.full(len(measurements), np.nan), np.full(len(measurements), np.nan)
-    thickness = (lining & measurements["measure"].eq("thickness")).to_numpy()
-    low[thickness], high[thickness] = LINING_RANGE_MM
-    for (part, measure), (least, most) in RANGES_MM.items():
-        these = (measurements["part"].eq(part) & measurements["measure"].eq(measure)).to_numpy()
-        low[these], high[these] = least, most
+    low, high = _possible(measurements)
     odd = np.isnan(low)
     value = measurements["value_mm"].to_numpy()
     edge = np.where(np.isfinite(value), value, measurements["low_mm"].fillna(measurements["high_mm"]))
@@ -396,15 +612,17 @@ def _ranges(measurements, found):
                     reading=rows["part"] + " " + rows["measure"],
                 )
             )  # fmt: skip
-    return measurements[~(odd | out)].reset_index(drop=True)
+    return measurements[~(odd | out)].reset_index(drop=True) if (odd | out).any() else measurements
 
 
 def _all_zero(measurements, found):
     """R32: a visit whose lining readings (three or more) are all zero was not measured, or is metal to metal: ask."""
     lining = measurements["measure"].eq("thickness") & ~measurements["part"].isin(("rotor", "drum"))
-    zero = measurements["value_mm"].eq(0).where(lining)
-    by_visit = zero.groupby(measurements["visit_id"])
-    doubtful = (lining & (by_visit.transform("sum") >= 3) & by_visit.transform("mean").eq(1)).to_numpy()
+    read = (lining & measurements["value_mm"].notna()).to_numpy()
+    zero = read & (measurements["value_mm"] == 0).to_numpy()
+    visit = pd.factorize(measurements["visit_id"])[0]
+    zeros, reads = np.bincount(visit, zero)[visit], np.bincount(visit, read)[visit]
+    doubtful = read & (zeros >= 3) & (zeros == reads)
     if doubtful.any():
         rows = measurements[doubtful]
         found.append(
@@ -413,7 +631,7 @@ def _all_zero(measurements, found):
                 value=rows["value_written"],
             )
         )  # fmt: skip
-    return measurements[~doubtful].reset_index(drop=True)
+    return measurements[~doubtful].reset_index(drop=True) if doubtful.any() else measurements
 
 
 def _bounds(measurements, found):

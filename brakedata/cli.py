@@ -1,4 +1,4 @@
-"""The command line: ``brakedata check``, ``schedule`` and ``lab``.
+"""The command line: ``brakedata check``, ``schedule``, ``comebacks`` and ``lab``.
 
 Exit status: 0 done; 1 done, but some records could not be used (they are listed); 2 nothing could be done, with one
 sentence saying why and what to do.
@@ -42,6 +42,9 @@ class _OneSentence(click.Group):
             return super().invoke(ctx)
         except RecordsError as problem:
             click.echo(f"brakedata: {problem}", err=True)
+        except click.UsageError as problem:
+            command = problem.ctx.command_path if problem.ctx else "brakedata"
+            click.echo(f"brakedata: {problem.format_message().rstrip('.')}: {command} --help says how.", err=True)
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
         except MemoryError:
@@ -71,8 +74,10 @@ def check(records, out):
     """What is wrong with RECORDS (a folder or one .xlsx workbook), row by row."""
     import brakedata
     from brakedata import lives
+    from brakedata.columns import RECORD_TABLES
     from brakedata.findings import RecordsError, join, sentence
 
+    _may_write(out, records)
     steps = _Steps()
     loaded = brakedata.load(records, steps)
     steps("cutting the readings into lives")
@@ -81,7 +86,7 @@ def check(records, out):
     except RecordsError:
         found = loaded.findings
     steps.end()
-    counts = {name: len(getattr(loaded, name)) for name in ("vehicles", "visits", "measurements", "work", "odometer_log", "limits")}
+    counts = {name: len(getattr(loaded, name)) for name in RECORD_TABLES}
     click.echo(f"{loaded.source.name}: usable rows: " + ", ".join(f"{n:,} {name}" for name, n in counts.items()))
     _summary(found)
     if out:
@@ -101,6 +106,7 @@ def schedule(records, as_of, out):
     import brakedata
     import brakedata.schedule
 
+    _may_write(out, records)
     steps = _Steps()
     made = brakedata.schedule.make(brakedata.load(records, steps), _date(as_of), steps)
     steps.end()
@@ -110,8 +116,40 @@ def schedule(records, as_of, out):
         click.echo(_screen(made))
     _summary(made.findings)
     if len(made.findings):
-        click.echo(f"to list them: brakedata check {records}")
+        click.echo(f'to list them: brakedata check "{records}"')
     sys.exit(_status(made.findings))
+
+
+_BY = "technician, product_line, axle, wear_class, duty, season, or a part such as hub_face (default: all)"
+
+
+@main.command()
+@click.argument("records")
+@click.option("--by", metavar="FACTOR", help=_BY)
+@click.option("--within-km", metavar="N", type=float, default=10_000.0, show_default=True, help="distance that counts, km")
+@click.option("--letters", is_flag=True, help="show technicians as letters")
+@click.option("--out", metavar="FILE", help="write the table to FILE (.csv, .xlsx, .parquet or .html)")
+def comebacks(records, by, within_km, letters, out):
+    """How often a brake job of RECORDS (a folder or one .xlsx workbook) comes back, by what."""
+    import brakedata
+    from brakedata import comebacks
+    from brakedata.findings import join
+
+    steps = _Steps()
+    loaded = brakedata.load(records, steps)
+    steps("linking complaints to jobs")
+    linked = comebacks.find(loaded)
+    linked = comebacks.as_letters(linked) if letters else linked
+    steps("comparing")
+    made = comebacks.rates(linked, by, within_km)
+    steps.end()
+    if out:
+        _write(made.table, out, "comebacks")
+    else:
+        click.echo(_comebacks_screen(loaded, linked, made))
+    found = join([loaded.findings, linked.findings, made.findings])
+    _summary(found)
+    sys.exit(_status(found))
 
 
 @main.command()
@@ -150,6 +188,22 @@ def _summary(found):
     click.echo("findings: " + "; ".join(f"{n:,} {code} ({severity})" for (severity, code), n in counts.items()), err=True)
 
 
+def _may_write(out, records):
+    """Refuse a FILE that cannot be written, or that is one of the records, before any work is done."""
+    from pathlib import Path
+
+    from brakedata import tables
+    from brakedata.columns import RECORD_TABLES
+    from brakedata.findings import RecordsError
+
+    if out is None:
+        return
+    file, source = tables.target(out), Path(records).expanduser().resolve()
+    inside = file.parent == source and file.stem.lower() in RECORD_TABLES
+    if file == source or inside:
+        raise RecordsError(f"{file.name} is one of the records: choose another name, they are never written over.")
+
+
 def _write(frame, out, title):
     from brakedata import tables
 
@@ -183,8 +237,41 @@ def _screen(made) -> str:
     head = (
         f"Brake schedule of {made.records.source.name} as of {made.as_of:%Y-%m-%d}: {len(t):,} axles, "
         f"{t['vehicle_id'].nunique():,} vehicles in service.\n"
-        "due = even odds that the first lining has reached replace_at; early to late holds eight times in ten; risk = chance of\n"
-        "being at or under discard_at before the next usual visit. Distances in km. A forecast is an estimate: inspect at every visit.\n"
+        "due = even odds that the first lining has reached replace_at; early to late holds eight times in ten;\n"
+        "risk = chance of being at or under discard_at before the next usual visit. Distances in km.\n"
+        "A forecast is an estimate: inspect at every visit.\n"
     )
     return head + shown.to_string(index=False)
 
+
+def _comebacks_screen(records, linked, made) -> str:
+    """The comebacks table for the terminal, with what the columns mean."""
+    import pandas as pd
+
+    t, shop = made.table, made.shop
+
+    def share(chance):
+        return "" if pd.isna(chance) else f"{100 * chance:.0f} %"
+
+    shown = pd.DataFrame(
+        {
+            "by": t["factor"], "level": t["level"].str.slice(0, 30), "jobs": t["jobs"],
+            "followed km": t["followed_km"].map(lambda x: f"{x:,.0f}"),
+            "came back": t["comebacks"].astype("str").fillna(""), "risk": t["risk"].map(share), "low": t["risk_low"].map(share),
+            "high": t["risk_high"].map(share), "pooled": t["pooled_risk"].map(share),
+            "q": t["q_value"].map(lambda q: "" if pd.isna(q) else "<0.001" if q < 0.001 else f"{q:.3f}"),
+            "findings": t["findings"],
+        }
+    )  # fmt: skip
+    links = linked.links
+    head = (
+        f"Comebacks of {records.source.name} as of {linked.as_of:%Y-%m-%d}: {len(linked.jobs):,} brake jobs, {len(links):,} "
+        f"complaints that may belong to them ({links['answer'].eq('').sum():,} not yet confirmed by a person).\n"
+        f"Whole shop: {share(shop['risk'])} come back within {made.within_km:,.0f} km ({share(shop['risk_low'])} to "
+        f"{share(shop['risk_high'])}); {share(shop['rate_all'])} of all jobs and {share(shop['rate_seen'])} of those seen again "
+        "are known to have.\n"
+        "risk = chance of a comeback within the distance, low to high its 95 % limits, jobs still being watched counted as far\n"
+        "as they were; pooled = drawn toward the whole shop; q = share of false alarms among levels called different at it.\n"
+        "What goes together need not be cause and effect.\n"
+    )
+    return head + "\n" + shown.to_string(index=False)

@@ -54,7 +54,7 @@ RECORD_TABLES: dict[str, tuple[Column, ...]] = {
     ),
     "limits": (
         _must("applies_to", "text", "a vehicle_id, a wear_class, or * for all"),
-        _must("axle", "axle", "front, rear, a number from the front, or * for all"),
+        _must("axle", "axle", "front, rear, a number from the front, or * for all", ("*",)),
         _must("part", "choice", "pad, shoe, rotor or drum", ("pad", "shoe", "rotor", "drum")),
         _must("measure", "choice", "what is measured", MEASURES),
         _must("unit", "thickness_unit", "mm, in or 32nds"),
@@ -136,6 +136,20 @@ SCHEDULE: tuple[Answer, ...] = (
     Answer("risk_before_next_visit", "chance 0 to 1", "chance of being at or under discard_at before the next usual visit"),
     Answer("basis", "", "own: its own readings carry it; shared: own readings and the fleet's; fleet: no reading of this life"),
     Answer("readings", "readings", "lining readings of this axle's running life that were used"),
+    Answer("findings", "", "codes of the findings that bear on this row"),
+)  # fmt: skip
+
+COMEBACKS: tuple[Answer, ...] = (
+    Answer("factor", "", "what the jobs are told apart by"),
+    Answer("level", "", "who, which, or the actions recorded on the job; unrecorded = nothing written"),
+    Answer("jobs", "jobs", "brake jobs: one axle of one vehicle at one visit, linings, rotors or drums replaced or machined"),
+    Answer("followed_km", "km", "total distance the jobs were watched, each until its comeback or the end of the window"),
+    Answer("comebacks", "jobs", "jobs that came back within the window; a second complaint about the same thing is no second one"),
+    Answer("risk", "chance 0 to 1", "chance of a comeback within the window, jobs still being watched counted as far as they were"),
+    Answer("risk_low", "chance 0 to 1", "lower 95 % limit of risk"),
+    Answer("risk_high", "chance 0 to 1", "upper 95 % limit of risk"),
+    Answer("pooled_risk", "chance 0 to 1", "risk drawn toward the whole shop's, the more the fewer the jobs"),
+    Answer("q_value", "chance 0 to 1", "share of false alarms among levels called different at this value (against the rest of the shop)"),
     Answer("findings", "", "codes of the findings that bear on this row"),
 )  # fmt: skip
 

@@ -33,7 +33,7 @@ RULES: dict[str, Rule] = {
     for rule in (
         # reading the tables
         Rule("R1-table-missing", "note", "add this table if you keep such records; the answers do without it"),
-        Rule("R2-table-twice", "note", "keep one of the two files; the other was not read"),
+        Rule("R2-table-twice", "note", "keep one of the two; the other was not read"),
         Rule("R3-column-missing", "left_out", "add the column, or name yours like it; the table could not be used"),
         Rule("R4-column-twice", "note", "two columns have this name; the first was used: rename or delete the other"),
         Rule("R5-cells-too-many", "left_out", "the line has more cells than the header; quote texts that hold the separator"),
@@ -47,12 +47,13 @@ RULES: dict[str, Rule] = {
         Rule("R13-unknown-vehicle", "left_out", "add the vehicle to the vehicles table, or correct its name"),
         Rule("R14-unknown-visit", "left_out", "add the visit to the visits table, or correct its number"),
         Rule("R15-setting-not-understood", "note", "correct the entry in records.toml; it was not used"),
+        Rule("R16-quote-open", "note", "a quotation mark opened here is not closed on its line; it was read as a plain character: delete it"),
         # dates and odometers
         Rule("R20-date-impossible", "left_out", "correct the year; no other record is near this date"),
         Rule("R21-date-out-of-service", "note", "the date lies outside the vehicle's time in service: correct one of them"),
         Rule("R22-odometer-impossible", "left_out", "no vehicle shows this; write the odometer as read"),
         Rule("R23-odometer-back", "left_out", "it contradicts the vehicle's other odometers: look it up and correct it"),
-        Rule("R24-odometer-leap", "left_out", "it is far beyond what this vehicle drives: look it up and correct it"),
+        Rule("R24-odometer-leap", "left_out", "it is far off what this vehicle drives: look it up and correct it"),
         Rule("R25-odometer-none", "refused", "no odometer of this vehicle can be believed: one good odometer settles it"),
         # thicknesses and limits
         Rule("R30-out-of-range", "left_out", "no such part has this dimension: check the number and its unit"),
@@ -61,7 +62,7 @@ RULES: dict[str, Rule] = {
         Rule("R33-several-readings", "note", "several readings of one part at one visit: the one nearest the limit was used"),
         Rule("R34-bound", "note", "a bound is an inspection, not a number: kept and counted, not fitted"),
         Rule("R35-thicker-than-new", "note", "thicker than the new part in the limits table: check both"),
-        Rule("R36-limit-order", "left_out", "new, machine_to, replace_at and discard_at do not run in this order: correct the row"),
+        Rule("R36-limit-order", "left_out", "new comes first, then machine_to and replace_at, then discard_at: correct the row"),
         Rule("R37-limit-with-backing", "note", "this limit counts the backing plate and readings do not: give the lining limit"),
         Rule("R38-limit-default", "note", "no limit given: the kit's planning point was used; enter your own in the limits table"),
         Rule("R39-no-discard-limit", "note", "no discard_at in the limits table: enter the vehicle's service information"),
@@ -69,11 +70,21 @@ RULES: dict[str, Rule] = {
         Rule("R40-change-unrecorded", "note", "the lining grew and no job is recorded: say yes or no to the proposed change, or add the work row"),
         Rule("R41-reading-misfit", "left_out", "it fits neither the readings before nor after: look it up, measure again"),
         Rule("R42-sides-swapped", "left_out", "one side grew as the other shrank: left and right may be swapped at this visit"),
-        Rule("R43-axle-two-names", "note", "front and 1 both stand for this vehicle's first axle: use one name"),
+        Rule("R43-axle-two-names", "note", "this vehicle's axles are named here and numbered there: use one way, or one axle counts as two"),
         Rule("R44-axle-assumed", "note", "no record says which axles this vehicle has: front and rear were taken"),
         Rule("R45-axle-never-measured", "note", "never measured: the window is that of like vehicles; one reading narrows it"),
+        Rule("R48-overdue-unseen", "note", "due long before the as-of date with nine chances in ten, and not seen since: measure it, or add the job that was done"),
         Rule("R47-not-seen", "note", "no visit or odometer for a long time: enter retired_date if it left, else bring it in"),
+        Rule("R49-after-not-said", "note", "it grew at a visit with a recorded job: taken as read after the work; write after in taken"),
         Rule("R46-past-limit", "note", "a reading of this life is at or under discard_at: inspect now"),
+        # comebacks
+        Rule("R60-job-without-odometer", "left_out", "the job's visit has no odometer that can be believed: write it as read, so that the job can be watched"),
+        Rule("R61-answer-without-job", "note", "this answer names a visit or a job that the records do not hold: correct it or delete it"),
+        Rule("R62-not-watched-so-far", "note", "no job of this level has been watched so far: ask for a shorter distance"),
+        Rule("R63-too-few-to-say", "note", "too few to say: no figure is given for a person under 50 jobs"),
+        Rule("R64-beyond-chance", "note", "differs from the rest of the shop by more than chance: look at what goes with it before anyone is blamed"),
+        Rule("R65-seen-again-only", "note", "the risk rests on the few vehicles that were seen again; of all jobs far fewer are known to have come back"),
+        Rule("R66-crude-and-adjusted-disagree", "note", "alone it differs by more than chance, with other things held equal it may not: look at what goes with it before you conclude"),
     )
 }  # fmt: skip
 

@@ -33,7 +33,7 @@ def resolve(limits: pd.DataFrame, asked: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     limits : DataFrame
-        The records' limits table.
+        The records' limits table; no two rows for the same thing.
     asked : DataFrame, shape (n, ...)
         With ``vehicle_id``, ``wear_class``, ``axle``, ``family`` (pad, shoe, rotor, drum) and ``measure``.
 
@@ -48,8 +48,7 @@ def resolve(limits: pd.DataFrame, asked: pd.DataFrame) -> pd.DataFrame:
     )
     if not len(limits) or not len(asked):
         return best
-    rows = limits.drop_duplicates(["applies_to", "axle", "part", "measure"]).reset_index(drop=True)
-    table = pd.MultiIndex.from_frame(rows[["applies_to", "axle", "part", "measure"]].astype("object"))
+    table = pd.MultiIndex.from_frame(limits[["applies_to", "axle", "part", "measure"]].astype("object"))
     winner = np.full(len(asked), -1)
     for owner in ("vehicle_id", "wear_class", "*"):
         for axle in ("axle", "*"):
@@ -64,7 +63,7 @@ def resolve(limits: pd.DataFrame, asked: pd.DataFrame) -> pd.DataFrame:
             place = table.get_indexer(key)
             winner = np.where(winner < 0, place, winner)
     won = winner >= 0
-    picked = rows.iloc[winner[won]]
+    picked = limits.iloc[winner[won]]
     for name in (*VALUES, "includes_backing", "source"):
         best.loc[won, name] = picked[name].to_numpy()
     best.loc[won, "limit_row"] = picked["row"].to_numpy()

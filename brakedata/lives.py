@@ -12,19 +12,21 @@ import numpy as np
 import pandas as pd
 
 from brakedata import findings
+from brakedata.columns import AXLE_NAMES
 from brakedata.limits import part_family
 from brakedata.records import Records
 
 JUMP_MM = {"lining": 2.0, "park_brake": 2.0, "rotor": 0.6, "drum": 0.6}
-"""A mean growth of a side's readings by this much opens a new life. 2 mm finds nearly all changes of linings and is rarely
-a misreading; 1 mm is mostly gauge (simulated; common practice, no source)."""
-BOTH_SIDES_JUMP_MM = 1.5
-MISREAD_RETURN_MM = 0.3
+"""A mean growth of a side's readings by this much opens a new life, less where much wear was due. 2 mm finds nearly all
+changes of linings and is rarely a misreading; 1 mm is mostly gauge (simulated; common practice, no source)."""
+PRIOR_WEAR_MM_PER_KM = 1e-4
+LEAST_STRETCH_KM = 1000.0
+"""Wear to expect where the records say nothing, 1 mm in 10,000 km; judged on stretches of 1,000 km or more (common practice,
+no source)."""
 JOINED_NEW_KM = 1000.0
 """A vehicle whose odometer was under this when it joined came new (a vehicle that joins new has run a delivery trip; common
 practice, no source)."""
 SIDE_KEY = ["vehicle_id", "axle", "side", "family"]
-AXLE_LOOK = ["vehicle_id", "axle", "family", "order"]
 
 
 @dataclass(frozen=True)
@@ -70,30 +72,17 @@ def cut(records: Records, as_of=None) -> Lives:
     jobs = _jobs(records, as_of)
     axles = _axles(records, readings, jobs, as_of, found)
     sides = _sides(readings, jobs, axles)
-    events = _start_events(sides, records, jobs)
-    readings["side_code"] = _code(readings, sides)
-    readings["order"] = 2 * readings["visit_no"] + readings["taken"].eq("after")
-    events = events.sort_values(["side_code", "order"], kind="stable", ignore_index=True)
-    readings["life_id"] = _assign(readings, events)
-    readings = _time_sorted(readings)
-    readings["start_visit"] = events["visit_no"].to_numpy()[readings["life_id"]]
-    readings, jumps, proposals = _jumps(readings, sides, records.settings.pad_changes, found)
-    events = pd.concat([events, jumps], ignore_index=True)
-    events = events.sort_values(["side_code", "order"], kind="stable", ignore_index=True)
-    readings["life_id"] = _assign(readings, events)
-    lives = _life_table(events, readings)
-    readings["axle_life_id"] = lives["axle_life_id"].to_numpy()[readings["life_id"]]
-    return Lives(
-        as_of,
-        readings.drop(columns=["side_code", "order", "start_visit"]).reset_index(drop=True),
-        lives, axles, proposals, findings.join(found),
-    )  # fmt: skip
-
-
-def _time_sorted(readings):
-    return readings.sort_values(
-        ["vehicle_id", "axle", "family", "side", "part", "order"], kind="stable", ignore_index=True
-    )
+    events = _in_order(_start_events(sides, records, jobs))
+    marks = _in_lives(_marks(readings, sides), events)
+    marks = _set_aside(marks, readings, found)
+    marks, readings = _after_the_work(marks, readings, sides, jobs, found)
+    marks, events, changes = _open_lives(marks, readings, events, sides, records.settings.pad_changes)
+    proposals = _proposals(changes, found)
+    lives = _life_table(events, marks["life_id"].to_numpy())
+    readings = readings.iloc[marks["at"]].reset_index(drop=True)
+    readings["life_id"] = marks["life_id"]
+    readings["axle_life_id"] = lives["axle_life_id"].to_numpy()[marks["life_id"]]
+    return Lives(as_of, readings, lives, axles, proposals, findings.join(found))
 
 
 def _usable_readings(records, as_of, found):
@@ -137,51 +126,70 @@ def _jobs(records, as_of):
 
 
 def _axles(records, readings, jobs, as_of, found):
-    """Every axle of every vehicle in service: those its records name, its limits name, or its class has.
+    """Every axle of every vehicle in service: those its records or its limits name, and those the limits of its class or of
+    all name or half of its class have, unless its axles are numbered in its records and those are named, or the other way
+    about.
 
-    R43 one axle under two names, R44 axles assumed.
+    R43 axles both named and numbered, R44 axles assumed.
     """
-    vehicles = records.vehicles
-    visited = records.visits[records.visits["date"] <= as_of]["vehicle_id"].unique()
-    here = (vehicles["retired_date"].isna() | (vehicles["retired_date"] > as_of)) & (
-        vehicles["in_service_date"].isna() | (vehicles["in_service_date"] <= as_of) | vehicles["vehicle_id"].isin(visited)
-    )
-    vehicles = vehicles[here][["vehicle_id", "wear_class", "duty", "row"]]
-    lining = readings[readings["family"].eq("lining")]
-    last = lining.sort_values(["date", "row"], kind="stable").drop_duplicates(["vehicle_id", "axle"], keep="last")
-    seen = last[["vehicle_id", "axle"]].assign(lining=part_family(last["part"]))
-    worked = jobs[jobs["family"].eq("lining")][["vehicle_id", "axle"]].assign(lining="")
-    worked["lining"] = jobs[jobs["family"].eq("lining")]["part"].map({"pads": "pad", "shoes": "shoe"})
-    known = pd.concat([seen, worked], ignore_index=True).drop_duplicates(["vehicle_id", "axle"])
-    lim = records.limits
-    lim = lim[lim["part"].isin(("pad", "shoe")) & lim["axle"].ne("*")][["applies_to", "axle", "part"]]
-    own = lim.rename(columns={"applies_to": "vehicle_id", "part": "lining"})
-    by_class = vehicles.merge(lim.rename(columns={"applies_to": "wear_class", "part": "lining"}), on="wear_class")
-    peers = known.merge(vehicles, on="vehicle_id")
-    size = peers.groupby("wear_class")["vehicle_id"].nunique()
-    common = peers.groupby(["wear_class", "axle", "lining"])["vehicle_id"].nunique().reset_index(name="count")
-    common = common[common["count"] >= 0.5 * common["wear_class"].map(size)]
-    by_peers = vehicles.merge(common, on="wear_class")
-    every = lim[lim["applies_to"].eq("*")].drop(columns="applies_to").rename(columns={"part": "lining"})
-    named = vehicles.merge(every, how="cross")
+    vehicles = _in_service(records, as_of)
+    known = _linings_seen(readings, jobs)
+    limits = records.limits
+    limits = limits[limits["part"].isin(("pad", "shoe")) & limits["axle"].ne("*")].rename(columns={"part": "lining"})
     columns = ["vehicle_id", "axle", "lining"]
-    sources = [known[columns], own[columns], by_class[columns], by_peers[columns]]
-    axles = pd.concat(sources, ignore_index=True).drop_duplicates(["vehicle_id", "axle"])
+    own = pd.concat([known[columns], limits.rename(columns={"applies_to": "vehicle_id"})[columns]], ignore_index=True)
+    like = pd.concat(
+        [
+            vehicles.merge(limits.rename(columns={"applies_to": "wear_class"}), on="wear_class"),
+            vehicles.merge(_usual_axles(known.merge(vehicles, on="vehicle_id")), on="wear_class"),
+            vehicles.merge(limits.loc[limits["applies_to"].eq("*"), ["axle", "lining"]], how="cross"),
+        ],
+        ignore_index=True,
+    )[columns]
+    named = known["axle"].isin(AXLE_NAMES)
+    by_name, by_number = (like["vehicle_id"].isin(known.loc[way, "vehicle_id"]) for way in (named, ~named))
+    like = like[np.where(like["axle"].isin(AXLE_NAMES), by_name | ~by_number, by_number | ~by_name)]
+    axles = pd.concat([own, like], ignore_index=True)
     axles = axles[axles["vehicle_id"].isin(vehicles["vehicle_id"])]
-    numbered = axles.loc[~axles["axle"].isin(("front", "rear")), "vehicle_id"].unique()
-    axles = pd.concat([axles, named[~named["vehicle_id"].isin(numbered)][columns]]).drop_duplicates(["vehicle_id", "axle"])
     none = vehicles[~vehicles["vehicle_id"].isin(axles["vehicle_id"])]
     if len(none):
         found.append(findings.make("R44-axle-assumed", "vehicles", row=none["row"], vehicle_id=none["vehicle_id"]))
-        assumed = none[["vehicle_id"]].merge(pd.DataFrame({"axle": ["front", "rear"], "lining": "pad"}), how="cross")
-        axles = pd.concat([axles, assumed])
-    mixed = set(axles.loc[axles["axle"].eq("front"), "vehicle_id"]) & set(axles.loc[axles["axle"].eq("1"), "vehicle_id"])
-    if mixed:
-        odd = vehicles[vehicles["vehicle_id"].isin(mixed)]
-        found.append(findings.make("R43-axle-two-names", "measurements", vehicle_id=odd["vehicle_id"], column="axle"))
+        assumed = none[["vehicle_id"]].merge(pd.DataFrame({"axle": AXLE_NAMES, "lining": "pad"}), how="cross")
+        axles = pd.concat([axles, assumed], ignore_index=True)
+    axles = axles.drop_duplicates(["vehicle_id", "axle"])
+    named = axles["axle"].isin(AXLE_NAMES)
+    mixed = np.intersect1d(axles.loc[named, "vehicle_id"], axles.loc[~named, "vehicle_id"])
+    if len(mixed):
+        found.append(findings.make("R43-axle-two-names", "measurements", vehicle_id=mixed, column="axle"))
     axles = axles.merge(vehicles.drop(columns="row"), on="vehicle_id", how="left")
     axles = axles.sort_values(["vehicle_id", "axle"], kind="stable", ignore_index=True)
     return axles[["vehicle_id", "wear_class", "duty", "axle", "lining"]]
+
+
+def _in_service(records, as_of):
+    """Vehicles that have joined (or been seen) by the as-of date and not left."""
+    vehicles = records.vehicles
+    visited = records.visits[records.visits["date"] <= as_of]["vehicle_id"].unique()
+    left = vehicles["retired_date"] <= as_of
+    to_come = (vehicles["in_service_date"] > as_of) & ~vehicles["vehicle_id"].isin(visited)
+    return vehicles[~left & ~to_come][["vehicle_id", "wear_class", "duty", "row"]]
+
+
+def _linings_seen(readings, jobs):
+    """Lining (pad or shoe) of every axle that was measured, by the newest reading, or worked on."""
+    linings = readings.loc[readings["family"].eq("lining"), ["vehicle_id", "axle", "part", "date"]]
+    newest = linings.iloc[np.lexsort([linings["part"], linings["date"]])].drop_duplicates(["vehicle_id", "axle"], keep="last")
+    worked = jobs[jobs["family"].eq("lining")]
+    worked = worked.assign(lining=worked["part"].map({"pads": "pad", "shoes": "shoe"}))
+    known = pd.concat([newest.assign(lining=part_family(newest["part"])), worked], ignore_index=True)
+    return known[["vehicle_id", "axle", "lining"]].drop_duplicates(["vehicle_id", "axle"])
+
+
+def _usual_axles(peers):
+    """Axles and linings that at least half of a wear class's vehicles have."""
+    size = peers.groupby("wear_class")["vehicle_id"].transform("nunique")
+    have = peers.groupby(["wear_class", "axle", "lining"])["vehicle_id"].transform("nunique")
+    return peers.loc[have >= 0.5 * size, ["wear_class", "axle", "lining"]].drop_duplicates()
 
 
 def _sides(readings, jobs, axles):
@@ -203,17 +211,82 @@ def _sides(readings, jobs, axles):
     return sides.sort_values(["vehicle_id", "axle", "family", "side"], kind="stable", ignore_index=True)
 
 
-def _code(frame, sides):
-    """Place of each row's side in ``sides``."""
-    index = pd.MultiIndex.from_frame(sides.astype("object"))
-    return index.get_indexer(pd.MultiIndex.from_frame(frame[SIDE_KEY].astype("object")))
+LOOK = ["axle_code", "order"]
+"""What a look at an axle is: the axle and family by number, and its time within the vehicle: twice the visit's place, plus
+one for readings after the work."""
+
+
+def _marks(readings, sides):
+    """The readings in numbers, all that the cutting needs.
+
+    ``at`` (place in ``readings``), ``side_code`` (place in ``sides``), ``axle_code, part_code, order``, ``worn_mm`` (the
+    dimension such that wear makes it smaller: drums minus the diameter), ``odometer_km``, ``wear_mm_per_km`` (to expect),
+    ``limit`` (growth that is a change), ``lining`` (or parking-brake shoe), ``whole`` (the axle as a whole), ``thin``
+    (the thinnest of a side), ``kind`` (wear class, axle and family by number).
+    """
+    code = _side_codes(readings, sides)
+    family = readings["family"]
+    marks = pd.DataFrame(
+        {
+            "at": np.arange(len(readings)), "side_code": code, "axle_code": _axle_codes(sides)[code],
+            "part_code": pd.factorize(readings["part"], sort=True)[0],
+            "order": 2 * readings["visit_no"] + readings["taken"].eq("after"),
+            "worn_mm": np.where(family.eq("drum"), -1.0, 1.0) * readings["value_mm"], "odometer_km": readings["odometer_km"],
+            "limit": family.map(JUMP_MM).astype("float64"), "lining": family.isin(("lining", "park_brake")),
+            "whole": sides["side"].eq("").to_numpy()[code], "thin": readings["part"].isin(("pad", "shoe")),
+            "kind": _numbered(readings, ["wear_class", "axle", "family"]),
+        }
+    )  # fmt: skip
+    marks = _time_sorted(marks)
+    marks["wear_mm_per_km"] = _usual_wear(marks)
+    return marks
+
+
+def _numbered(frame, columns) -> np.ndarray:
+    """A number for each row, the same where all ``columns`` are the same."""
+    code = np.zeros(len(frame), dtype="int64")
+    for name in columns:
+        part = pd.factorize(frame[name])[0]
+        code = code * (part.max(initial=0) + 1) + part
+    return code
+
+
+def _side_codes(readings, sides) -> np.ndarray:
+    """Place of each reading's side in ``sides``."""
+    code = _numbered(pd.concat([sides[SIDE_KEY], readings[SIDE_KEY]], ignore_index=True), SIDE_KEY)
+    return pd.Index(code[: len(sides)]).get_indexer(code[len(sides) :])
+
+
+def _axle_codes(sides) -> np.ndarray:
+    """Number of each side's axle and family, shape (sides,); sides are in order of vehicle, axle and family."""
+    key = sides[["vehicle_id", "axle", "family"]]
+    return np.cumsum(~key.duplicated().to_numpy()) - 1
+
+
+def _time_sorted(marks):
+    """Each part's history in one run."""
+    by = np.lexsort([marks[name].to_numpy() for name in ("order", "part_code", "side_code")])
+    return marks.iloc[by].reset_index(drop=True)
+
+
+def _usual_wear(marks) -> np.ndarray:
+    """Wear to expect of each reading's axle, mm a km: the median between looks of its own parts where there are eight
+    stretches without growth, else that of its wear class, axle and family, else ``PRIOR_WEAR_MM_PER_KM``."""
+    km, grew = marks["odometer_km"].diff().to_numpy(), marks["worn_mm"].diff().to_numpy()
+    same = _same_track(marks, ["side_code", "part_code"]) & (km >= LEAST_STRETCH_KM) & (grew < marks["limit"] / 2)
+    wear = pd.Series(-grew / np.where(same, km, np.nan))
+    own = wear.groupby(marks["axle_code"]).agg(["median", "count"])
+    own = own["median"].where(own["count"] >= 8)
+    usual = marks["axle_code"].map(own).fillna(wear.groupby(marks["kind"]).transform("median")).fillna(PRIOR_WEAR_MM_PER_KM)
+    return np.maximum(usual.to_numpy(), 0.0)
 
 
 def _start_events(sides, records, jobs):
     """Where lives begin by the records: every side's first life, and one a recorded job and side."""
     vehicle = records.vehicles.set_index("vehicle_id")
     start = sides["vehicle_id"].map(vehicle["in_service_odometer_km"]).to_numpy()
-    new = start <= JOINED_NEW_KM
+    believed = vehicle["in_service_ok"] | vehicle["in_service_date"].isna()
+    new = (start <= JOINED_NEW_KM) & sides["vehicle_id"].map(believed).to_numpy(dtype=bool)
     first = pd.DataFrame(
         {
             "side_code": np.arange(len(sides)), "order": -1.0, "kind": np.where(new, "new_vehicle", "unknown"),
@@ -240,63 +313,280 @@ def _start_events(sides, records, jobs):
     return events
 
 
-def _assign(readings, events):
-    """Life (place in ``events``) of each reading: the last event of its side before it."""
-    span = 2 * max(readings["visit_no"].max() if len(readings) else 0, events["visit_no"].max() if len(events) else 0) + 10
-    keys = events["side_code"].to_numpy() * float(span) + events["order"].to_numpy()
-    asked = readings["side_code"].to_numpy() * float(span) + readings["order"].to_numpy()
-    return np.searchsorted(keys, asked, side="left") - 1
+def _in_order(events):
+    return events.sort_values(["side_code", "order"], kind="stable", ignore_index=True)
 
 
-def _jumps(readings, sides, answers, found):
-    """R40 unrecorded changes, R41 lone misreadings, R42 swapped sides.
+def _in_lives(marks, events):
+    """Marks in order of side, part and time with ``life_id``, the place in ``events`` of the last event before each."""
+    marks = _time_sorted(marks)
+    span = 2.0 + max(marks["order"].max() if len(marks) else 0.0, events["order"].max() if len(events) else 0.0)
+    begin = events["side_code"].to_numpy() * span + events["order"].to_numpy()
+    asked = marks["side_code"].to_numpy() * span + marks["order"].to_numpy()
+    marks["life_id"] = np.searchsorted(begin, asked, side="left") - 1
+    marks["start_order"] = events["order"].to_numpy()[marks["life_id"]]
+    return marks
 
-    Growth since the last look is averaged over the readings of a side (less gauge noise), over the axle where both sides
-    grew, and compared through the thinnest reading where the parts written down differ from look to look.
-    """
-    r = _growth(readings)
-    look = r.drop_duplicates(["side_code", "order"])
-    axle = look.groupby(AXLE_LOOK, sort=False)["side_grew"].agg(["min", "max", "mean", "size"])
-    axle = axle.join(_thinnest_growth(readings), how="left")
-    at = pd.MultiIndex.from_frame(r[AXLE_LOOK])
-    least, most, mean, number, thinnest = (axle[name].reindex(at).to_numpy() for name in ("min", "max", "mean", "size", "thinnest"))
-    lining = r["family"].eq("lining").to_numpy()
-    limit = r["family"].map(JUMP_MM).to_numpy()
-    swapped = lining & (number == 2) & (most >= 2.0) & (least <= -2.0) & (np.abs(most + least) <= 0.5 * most)
-    together = lining & (number == 2) & (mean >= BOTH_SIDES_JUMP_MM) & (least >= 1.0)
-    whole = together | (thinnest >= limit)
-    jumped = ((r["side_grew"] >= limit).to_numpy() | whole) & ~swapped
-    misread = jumped & (r["side_returned"] <= MISREAD_RETURN_MM).to_numpy()
-    for code, wrong in (("R41-reading-misfit", misread), ("R42-sides-swapped", swapped)):
+
+def _same_track(frame, columns) -> np.ndarray:
+    """Whether each row goes on with the row above, that is, agrees with it in ``columns``."""
+    values = frame[columns].to_numpy()
+    return np.r_[False, (values[1:] == values[:-1]).all(axis=1)] if len(values) else np.zeros(0, dtype=bool)
+
+
+def _compared(marks):
+    """Marks with what the same part was at its last look in the same life: ``before_mm``, ``grew`` (NaN for a life's first),
+    ``wear``, the mm it should have lost since, and ``before_order``, when that look was."""
+    same = _same_track(marks, ["life_id", "part_code"])
+    before = marks["worn_mm"].shift(1).where(same)
+    km = marks["odometer_km"].diff().where(same)
+    return marks.assign(
+        before_mm=before, grew=marks["worn_mm"] - before, wear=np.maximum(km, 0.0) * marks["wear_mm_per_km"],
+        before_order=marks["order"].shift(1).where(same),
+    )  # fmt: skip
+
+
+# --- readings set aside -----------------------------------------------------------------------------------------------
+
+
+def _set_aside(marks, readings, found):
+    """Marks without those that are mistaken: R42 swapped sides, R41 misreadings."""
+    for code, mistaken in (
+        ("R42-sides-swapped", _swapped), ("R41-reading-misfit", _lone_misreadings), ("R41-reading-misfit", _one_of_a_pair)
+    ):  # fmt: skip
+        wrong = mistaken(_compared(marks))
         if wrong.any():
-            rows = r[wrong]
+            rows = readings.iloc[marks["at"][wrong]]
             found.append(
                 findings.make(
                     code, "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="value",
                     value=rows["value_written"],
                 )
             )  # fmt: skip
-    fresh = r.assign(whole=whole | (number == 1), before_mm=r["last_mm"])[jumped & ~misread]
-    changes = (
-        fresh.groupby(AXLE_LOOK, sort=False)
-        .agg(
-            visit_id=("visit_id", "first"), visit_no=("visit_no", "first"), date=("date", "first"), row=("row", "min"),
-            odometer_km=("odometer_km", "first"), last_km=("look_km", "max"), last_date=("look_date", "max"),
-            before_mm=("before_mm", "mean"), after_mm=("value_mm", "mean"), whole=("whole", "max"),
-            side=("side", lambda side: side.iloc[0] if side.nunique() == 1 else ""), thinnest_before=("thinnest_before", "min"),
+            marks = marks[~wrong].reset_index(drop=True)
+    return marks
+
+
+def _most_worn(wear, limit):
+    """More than this is not plain wear, mm: three times the usual and half a ``limit``."""
+    return 3 * wear + limit / 2
+
+
+def _plausible(grew, wear, limit):
+    """Whether a growth (mm, negative: worn) can be plain wear and gauge noise."""
+    return (grew <= limit / 4) & (grew >= -_most_worn(wear, limit))
+
+
+def _swapped(m) -> np.ndarray:
+    """R42: a look at which each side goes on from where the other was, and the look after crosses back.
+
+    At the last look nothing can cross back; there one side must have grown by a ``limit``.
+    """
+    side = m[~m["whole"] & m["grew"].notna()].groupby([*LOOK, "side_code"])
+    side = side.agg(now=("worn_mm", "mean"), before=("before_mm", "mean"), wear=("wear", "max"), limit=("limit", "first"))
+    side = side.reset_index()
+    two = side.duplicated(LOOK, keep=False)
+    left, right = side[two].iloc[::2].reset_index(drop=True), side[two].iloc[1::2].reset_index(drop=True)
+    wear, limit = np.maximum(left["wear"], right["wear"]), left["limit"]
+    turned = (left["now"] - right["now"] - left["before"] + right["before"]).abs()
+    crossed = (turned >= 1.5 * limit) & _plausible(left["now"] - right["before"], wear, limit)
+    crossed = (crossed & _plausible(right["now"] - left["before"], wear, limit)).to_numpy()
+    same = _same_track(left, ["axle_code"])
+    goes_on = np.roll(same, -1)
+    grew = np.maximum(left["now"] - left["before"], right["now"] - right["before"]) >= limit
+    swapped = crossed & _first_of_two(crossed, same) & np.where(goes_on, np.roll(crossed, -1), grew)
+    looks = set(left.loc[swapped, LOOK].itertuples(index=False, name=None))
+    at = np.array([look in looks for look in zip(m["axle_code"], m["order"], strict=True)], dtype=bool)
+    return at & ~m["whole"].to_numpy()
+
+
+def _first_of_two(flag: np.ndarray, same: np.ndarray) -> np.ndarray:
+    """In each run of flags (``same``: goes on with the row above) the first, the third and so on."""
+    begins = flag & ~(np.roll(flag, 1) & same)
+    place = np.arange(len(flag))
+    return (place - np.maximum.accumulate(np.where(begins, place, 0))) % 2 == 0
+
+
+def _lone_misreadings(m) -> np.ndarray:
+    """R41: a reading far above (or below) both the one before and the one after, which go together without it.
+
+    Far above: it grew by a ``limit`` and then lost more than can be worn. Far below: it lost more than can be worn and then
+    grew by a ``limit``.
+    """
+    grew, wear, limit = (m[name].to_numpy() for name in ("grew", "wear", "limit"))
+    goes_on = np.roll(_same_track(m, ["life_id", "part_code"]), -1)
+    later_grew, later_wear = (np.where(goes_on, np.roll(values, -1), np.nan) for values in (grew, wear))
+    above = (grew >= limit) & (-later_grew > _most_worn(later_wear, limit))
+    below = (-grew > _most_worn(wear, limit)) & (later_grew >= limit)
+    return (above | below) & _plausible(grew + later_grew, wear + later_wear, limit)
+
+
+def _one_of_a_pair(m) -> np.ndarray:
+    """R41: one pad (shoe) of a side grew by a ``limit`` and the other did not; they are changed in pairs.
+
+    Of the two looks the one is mistaken at which the two parts differ more.
+    """
+    wrong = np.zeros(len(m), dtype=bool)
+    known = np.flatnonzero(m["grew"].notna() & m["lining"])
+    pair = m.iloc[known].assign(at=known)
+    look = ["side_code", "order", "before_order"]
+    pair = pair[pair.groupby(look)["at"].transform("size").eq(2)].sort_values([*look, "at"])
+    one, two = pair.iloc[::2].reset_index(drop=True), pair.iloc[1::2].reset_index(drop=True)
+    more, less = np.maximum(one["grew"], two["grew"]), np.minimum(one["grew"], two["grew"])
+    alone = (more >= one["limit"]) & (less < one["limit"] / 4)
+    apart_now = (one["worn_mm"] - two["worn_mm"]).abs() >= (one["before_mm"] - two["before_mm"]).abs()
+    at = np.where(one["grew"] > two["grew"], one["at"], two["at"])
+    wrong[np.where(apart_now, at, at - 1)[alone]] = True
+    return wrong
+
+
+def _after_the_work(marks, readings, sides, jobs, found):
+    """R49: readings not said to be after the work, at a visit with a recorded job and no reading after it, that grew by a
+    change's worth and are as thick as the thickest tenth of like axles."""
+    side = sides.reset_index(names="side_code").merge(jobs, on=["vehicle_id", "axle", "family"], suffixes=("", "_done"))
+    side = side[side["side_done"].eq("both") | side["side"].eq("") | side["side_done"].eq(side["side"])]
+    done = pd.MultiIndex.from_arrays([side["side_code"], 2 * side["visit_no"]])
+    m = _compared(marks)
+    grown = m[(m["grew"] >= m["limit"]) & (m["worn_mm"] >= m.groupby("kind")["worn_mm"].transform("quantile", 0.9))]
+    grown = pd.MultiIndex.from_frame(grown[["side_code", "order"]]).intersection(done)
+    if not len(grown):
+        return marks, readings
+    grown = grown.difference(pd.MultiIndex.from_arrays([m["side_code"], m["order"] - 1]))
+    moved = pd.MultiIndex.from_frame(m[["side_code", "order"]]).isin(grown)
+    if not moved.any():
+        return marks, readings
+    at = marks["at"][moved]
+    rows = readings.iloc[at]
+    found.append(
+        findings.make(
+            "R49-after-not-said", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="taken",
+            value=rows["value_written"], reading="after",
         )
-        .reset_index()
     )  # fmt: skip
-    changes["before_mm"] = changes["before_mm"].fillna(changes["thinnest_before"])
-    changes["side"] = np.where(changes["whole"] | changes["side"].eq(""), "both", changes["side"])
-    proposals = _proposals(changes, answers, found)
-    refused = set(map(tuple, proposals[proposals["answer"].eq("no")][["visit_id", "axle"]].to_numpy()))
-    kept = [(visit, axle) not in refused for visit, axle in zip(changes["visit_id"], changes["axle"])]
-    starts = changes[np.array(kept, dtype=bool)].merge(
-        sides.assign(side_code=np.arange(len(sides))), on=["vehicle_id", "axle", "family"], suffixes=("", "_of")
-    )
+    taken = readings["taken"].mask(readings.index.isin(at), "after")
+    return marks.assign(order=marks["order"] + moved), readings.assign(taken=taken)
+
+
+# --- unrecorded changes -----------------------------------------------------------------------------------------------
+
+
+def _open_lives(marks, readings, events, sides, answers):
+    """R40: open a life wherever the parts of a side, or the thinnest of a side or an axle, grew by a change's worth.
+
+    The first change of each axle opens a life, then the axles concerned are looked at again, until nothing grows within a
+    life. Returns the marks in their lives, all events, and the changes with a person's answer ("", yes, no). A change that was
+    answered no is not asked about again, and opens no life.
+    """
+    looks = _looks(marks, readings)
+    some, asked, parts = _in_lives(marks, events), events, []
+    while True:
+        changes = _changes(_grown_thinnest(some), _grown_parts(some), looks, sides, answers)
+        known = pd.MultiIndex.from_frame(pd.concat(parts)[LOOK]) if parts else []
+        changes = changes[~pd.MultiIndex.from_frame(changes[LOOK]).isin(known)].drop_duplicates("axle_code")
+        parts.append(changes)
+        if not len(changes):
+            changes = pd.concat(parts, ignore_index=True)
+            events = _in_order(pd.concat([events, _openings(changes[changes["answer"].ne("no")], sides)], ignore_index=True))
+            return _in_lives(marks, events), events, changes
+        asked = _in_order(pd.concat([asked, _openings(changes, sides)], ignore_index=True))
+        some = _in_lives(some[some["axle_code"].isin(changes["axle_code"])], asked)
+
+
+def _enough(grew, wear, limit):
+    """Whether a growth is a change: ``limit``, less where much wear was due, but not less than half of it."""
+    return grew >= np.maximum(limit - 0.5 * wear, 0.5 * limit)
+
+
+def _grown_parts(marks):
+    """Growth of each side, the mean of its parts; changed, too, are both sides that grew by three quarters of it.
+
+    One row a side and look: ``before, now`` (mm), ``whole``, ``changed`` (by a change's worth), ``stayed`` (by less than half
+    of that).
+    """
+    m = _compared(marks)
+    side = m[m["grew"].notna()].groupby([*LOOK, "side_code"])
+    side = side.agg(
+        before=("before_mm", "mean"), now=("worn_mm", "mean"), wear=("wear", "mean"),
+        limit=("limit", "first"), whole=("whole", "first"),
+    ).reset_index()  # fmt: skip
+    side["grew"] = side["now"] - side["before"]
+    axle = side.groupby(LOOK)
+    together = _enough(axle["grew"].transform("mean"), axle["wear"].transform("mean"), 0.75 * side["limit"])
+    together &= (axle["grew"].transform("min") >= 0.5 * side["limit"]) & (axle["grew"].transform("size") == 2)
+    return _judged(side, together)
+
+
+def _judged(side, changed=False):
+    changed = changed | _enough(side["grew"], side["wear"], side["limit"])
+    side = side.assign(changed=changed, stayed=~changed & (side["grew"] < 0.5 * side["limit"]) & ~side["whole"])
+    return side[[*LOOK, "side_code", "before", "now", "whole", "changed", "stayed"]]
+
+
+def _grown_thinnest(marks):
+    """Growth of the thinnest lining of sides and whole axles between looks at which all of it was seen; as `_grown_parts`.
+
+    All of a side is seen by ``pad`` (``shoe``) or by both parts; all of an axle by a reading of the axle as a whole or by all
+    of both sides.
+    """
+    m = marks[marks["lining"]]
+    m = m.assign(seen=np.where(m["thin"], 2, 1))
+    columns = {
+        "worn_mm": ("worn_mm", "min"), "odometer_km": ("odometer_km", "first"), "start_order": ("start_order", "max"),
+        "wear_mm_per_km": ("wear_mm_per_km", "first"), "limit": ("limit", "first"),
+    }  # fmt: skip
+    side = m.groupby([*LOOK, "side_code"]).agg(**columns, seen=("seen", "sum"), whole=("whole", "first")).reset_index()
+    side = side[side["seen"] >= 2]
+    side["sides"] = np.where(side["whole"], 2, 1)
+    axle = side.groupby(LOOK).agg(**columns, sides=("sides", "sum")).reset_index()
+    axle = axle[axle["sides"] >= 2].assign(side_code=-1, whole=True)
+    look = pd.concat([axle, side], ignore_index=True)
+    track = ["axle_code", "side_code", "start_order"]
+    look = look.sort_values([*track, "order"], kind="stable", ignore_index=True).rename(columns={"worn_mm": "now"})
+    same = _same_track(look, track)
+    look["before"] = look["now"].shift(1).where(same)
+    look["wear"] = look["odometer_km"].diff().where(same) * look["wear_mm_per_km"]
+    return _judged(look.assign(grew=look["now"] - look["before"])[same])
+
+
+def _looks(marks, readings):
+    """Every look at an axle, index ``LOOK``: what and when it was, and when the axle was looked at before."""
+    first = marks.assign(row=readings["row"].to_numpy()[marks["at"]]).sort_values([*LOOK, "row"]).drop_duplicates(LOOK)
+    columns = ["vehicle_id", "axle", "family", "visit_id", "visit_no", "date", "odometer_km", "row"]
+    looks = readings.iloc[first["at"]][columns].set_axis(pd.MultiIndex.from_frame(first[LOOK]))
+    same = _same_track(first, ["axle_code"])
+    return looks.assign(last_km=looks["odometer_km"].shift(1).where(same), since_date=looks["date"].shift(1).where(same))
+
+
+def _changes(thinnest, parts, looks, sides, answers):
+    """One change an axle and look, in order of time: which side, when it was last seen before, and a person's answer.
+
+    A side is changed alone only where the other is known to have stayed. The thicknesses told are those of the thinnest, where
+    all of it was seen.
+    """
+    grown = pd.concat([thinnest, parts], ignore_index=True)
+    by_side = grown.groupby([*LOOK, "side_code"])[["changed", "stayed", "whole"]].any().reset_index()
+    by_side["stayed"] &= ~by_side["changed"]
+    by_side["all"] = by_side["changed"] & by_side["whole"]
+    told = grown[grown["changed"]].groupby(LOOK).agg(side_code=("side_code", "max"), before=("before", "first"), after=("now", "first"))
+    look = by_side.groupby(LOOK).agg(stayed=("stayed", "any"), all=("all", "any"), sides=("changed", "sum"))
+    change = told.join(look).join(looks)
+    sign = np.where(change["family"].eq("drum"), -1.0, 1.0)
+    change["before_mm"], change["after_mm"] = sign * change["before"], sign * change["after"]
+    both = change["all"] | ~change["stayed"] | (change["sides"] > 1)
+    change["side"] = np.where(both, "both", sides["side"].to_numpy()[change["side_code"]])
+    said = zip(change["visit_id"], change["axle"], change["side"], strict=True)
+    said = [answers.get(asked, answers.get((*asked[:2], "both"))) for asked in said]
+    answer = pd.Series(["" if yes is None else "yes" if yes else "no" for yes in said], index=change.index, dtype="str")
+    change["answer"] = answer.where(change["family"].eq("lining"), "")
+    return change.drop(columns=["side_code", "stayed", "all", "sides", "before", "after"]).reset_index()
+
+
+def _openings(changes, sides):
+    """Events that open a life on every side concerned, somewhere between the two looks."""
+    s = sides.assign(side_code=np.arange(len(sides)), axle_code=_axle_codes(sides))
+    starts = changes.merge(s[["axle_code", "side_code", "side"]], on="axle_code", suffixes=("", "_of"))
     starts = starts[starts["side"].eq("both") | starts["side_of"].eq("") | starts["side"].eq(starts["side_of"])]
-    jumps = pd.DataFrame(
+    return pd.DataFrame(
         {
             "side_code": starts["side_code"], "order": starts["order"] - 0.25, "kind": "jump",
             "start_km": (starts["last_km"] + starts["odometer_km"]) / 2, "start_low_km": starts["last_km"],
@@ -305,51 +595,11 @@ def _jumps(readings, sides, answers, found):
             "side": starts["side_of"], "family": starts["family"],
         }
     )  # fmt: skip
-    return readings[~(misread | swapped)].reset_index(drop=True), jumps, proposals
 
 
-def _growth(readings):
-    """Readings with their growth since the part's last reading of this life, and the side's mean of it.
-
-    ``last_mm`` the part's last reading; ``side_returned`` how far the side's next readings lie over its last ones;
-    ``look_km, look_date`` the axle's last look.
-    """
-    track = readings.groupby(["life_id", "part"], sort=False)["value_mm"]
-    sign = np.where(readings["family"].eq("drum"), -1.0, 1.0)
-    r = readings.assign(
-        grew=sign * track.diff().to_numpy(), last_mm=track.shift(1),
-        returned=sign * (track.shift(-1) - track.shift(1)).to_numpy(),
-    )  # fmt: skip
-    side = r.groupby(["side_code", "order"], sort=False)[["grew", "returned"]].transform("mean")
-    r["side_grew"], r["side_returned"] = side["grew"], side["returned"]
-    looks = readings.drop_duplicates(AXLE_LOOK).sort_values(AXLE_LOOK, kind="stable")
-    earlier = looks.groupby(["vehicle_id", "axle", "family"], sort=False)[["odometer_km", "date", "value_mm"]].shift(1)
-    looks = looks.assign(look_km=earlier["odometer_km"], look_date=earlier["date"], thinnest_before=earlier["value_mm"])
-    return r.merge(looks[[*AXLE_LOOK, "look_km", "look_date", "thinnest_before"]], on=AXLE_LOOK, how="left")
-
-
-def _thinnest_growth(readings) -> pd.Series:
-    """Growth of an axle's thinnest lining between looks at which all of it was seen, index ``AXLE_LOOK``, in one life.
-
-    All of an axle is seen by one reading of the axle as a whole, or by both sides, each through ``pad`` (``shoe``) or both parts.
-    """
-    lining = readings[readings["family"].eq("lining")]
-    thin = lining["part"].isin(("pad", "shoe"))
-    side = lining.assign(seen=np.where(thin, 2, 1)).groupby([*AXLE_LOOK, "side"], sort=False)
-    side = side.agg(thinnest=("value_mm", "min"), seen=("seen", "sum"), life=("start_visit", "max")).reset_index()
-    side = side[side["seen"] >= 2].assign(sides=np.where(side.loc[side["seen"] >= 2, "side"].eq(""), 2, 1))
-    look = side.groupby(AXLE_LOOK).agg(thinnest=("thinnest", "min"), sides=("sides", "sum"), life=("life", "max"))
-    look = look[look["sides"] >= 2].reset_index()
-    grew = look.groupby(["vehicle_id", "axle", "family", "life"], sort=False)["thinnest"].diff()
-    return pd.Series(grew.to_numpy(), index=pd.MultiIndex.from_frame(look[AXLE_LOOK]), name="thinnest")
-
-
-def _proposals(changes, answers, found):
-    """One proposal an axle and visit, with the person's answer where there is one."""
+def _proposals(changes, found):
+    """The changes of linings, one an axle and visit; R40 for those that nobody has answered."""
     p = changes[changes["family"].eq("lining")].reset_index(drop=True)
-    said = [answers.get((v, a, s), answers.get((v, a, "both"))) for v, a, s in zip(p["visit_id"], p["axle"], p["side"])]
-    p["answer"] = pd.Series(["" if yes is None else "yes" if yes else "no" for yes in said], dtype="str")
-    p = p.rename(columns={"last_date": "since_date"})
     open_ones = p[p["answer"].eq("")]
     if len(open_ones):
         found.append(
@@ -364,7 +614,7 @@ def _proposals(changes, answers, found):
     return p[columns].sort_values(["vehicle_id", "date", "axle"], kind="stable", ignore_index=True)
 
 
-def _life_table(events, readings):
+def _life_table(events, life_ids):
     """The lives, with where each ends and which were fitted together."""
     lives = events.rename(columns={"kind": "start_kind"}).copy()
     following = lives.groupby("side_code", sort=False)
@@ -374,7 +624,7 @@ def _life_table(events, readings):
     together = lives["start_kind"].where(lives["start_kind"].ne("new_vehicle"), "unknown")
     key = pd.MultiIndex.from_arrays([lives["vehicle_id"], lives["axle"], lives["family"], lives["visit_no"], together])
     lives["axle_life_id"] = pd.factorize(key)[0]
-    lives["readings"] = np.bincount(readings["life_id"], minlength=len(lives))
+    lives["readings"] = np.bincount(life_ids, minlength=len(lives))
     lives.index = pd.RangeIndex(len(lives), name="life_id")
     return lives[
         ["vehicle_id", "axle", "side", "family", "start_kind", "start_km", "start_low_km", "start_high_km", "start_date",

@@ -13,9 +13,8 @@ import numpy as np
 class Crossing:
     """Where a line meets a limit, and the interval for that place.
 
-    ``kind`` is ``bounded`` (``low_km`` to ``high_km``), ``half_lines`` (the answer may lie anywhere outside ``high_km`` to
-    ``low_km``) or ``whole_line`` (any place agrees with the readings); for the last two there is not enough evidence and the
-    interval is empty (NaN).
+    ``kind`` is ``bounded`` (``low_km`` to ``high_km``), ``half_lines`` (all places but one stretch agree with the readings) or
+    ``whole_line`` (all places do); for the last two there is not enough evidence, and ``low_km`` and ``high_km`` are NaN.
     """
 
     km: float
@@ -29,7 +28,8 @@ class Crossing:
 class OwnLine:
     """A fitted line, thickness in mm against odometer in km.
 
-    ``residual_sd_mm`` is never under gauge step / sqrt(12), the standard deviation of rounding.
+    ``residual_sd_mm`` and ``slope_se`` (mm per km) never fall under what rounding to the gauge's step gives: a standard
+    deviation of step / sqrt(12).
     """
 
     readings: int
@@ -46,14 +46,13 @@ class OwnLine:
 
     def slope_interval(self, level: float = 0.8) -> tuple[float, float]:
         """t interval of the slope, mm per km."""
-        half = self._t(level) * self.slope_se
+        half = self._t_sd(level) / np.sqrt(self.sxx_km2)
         return self.slope_mm_per_km - half, self.slope_mm_per_km + half
 
     def band(self, odometer_km, level: float = 0.8, new_reading: bool = True) -> tuple[np.ndarray, np.ndarray]:
         """Low and high edge of the band in mm: for one new reading, or for the line itself."""
         x = np.asarray(odometer_km, dtype=float)
-        half = self._t(level) * self.residual_sd_mm
-        half = half * np.sqrt(new_reading + 1 / self.readings + (x - self.mean_km) ** 2 / self.sxx_km2)
+        half = self._t_sd(level) * np.sqrt(new_reading + 1 / self.readings + (x - self.mean_km) ** 2 / self.sxx_km2)
         return self.at(x) - half, self.at(x) + half
 
     def meets(self, limit_mm: float, level: float = 0.8, new_reading: bool = False) -> Crossing:
@@ -61,9 +60,9 @@ class OwnLine:
 
         Source: E. C. Fieller (1954), Some problems in interval estimation, J. Royal Statistical Society B 16, 175-185.
         """
-        slope, s = self.slope_mm_per_km, self.residual_sd_mm
+        slope = self.slope_mm_per_km
         height = limit_mm - self.at(self.mean_km)
-        t2s2 = (self._t(level) * s) ** 2
+        t2s2 = self._t_sd(level) ** 2
         a = slope**2 - t2s2 / self.sxx_km2
         c = height**2 - t2s2 * (new_reading + 1 / self.readings)
         root = (slope * height) ** 2 - a * c
@@ -73,12 +72,13 @@ class OwnLine:
             return Crossing(km, low, high, level, "bounded")
         return Crossing(km, np.nan, np.nan, level, "half_lines" if root > 0 else "whole_line")
 
-    def _t(self, level):
+    def _t_sd(self, level):
+        """Quantile of t times the residual standard deviation, mm; two readings leave nothing to judge it by (infinite)."""
         from scipy import stats
 
         if self.readings < 3:
             return np.inf
-        return stats.t.ppf((1 + level) / 2, self.readings - 2)
+        return stats.t.ppf((1 + level) / 2, self.readings - 2) * self.residual_sd_mm
 
 
 def fit(odometer_km, thickness_mm, step_mm: float = 0.0) -> OwnLine:
@@ -110,5 +110,6 @@ def fit(odometer_km, thickness_mm, step_mm: float = 0.0) -> OwnLine:
     fitted = sm.OLS(y, np.column_stack([np.ones_like(x), x - mean])).fit()
     residual_sd = np.sqrt(fitted.ssr / fitted.df_resid) if fitted.df_resid > 0 else 0.0
     residual_sd = float(max(residual_sd, step_mm / np.sqrt(12)))
-    level, slope = fitted.params
-    return OwnLine(len(x), float(level - slope * mean), float(slope), residual_sd / np.sqrt(sxx), residual_sd, float(mean), sxx)
+    level, slope = map(float, fitted.params)
+    slope_se = float(residual_sd / np.sqrt(sxx))
+    return OwnLine(len(x), level - slope * float(mean), slope, slope_se, residual_sd, float(mean), sxx)

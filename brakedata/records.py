@@ -1,8 +1,8 @@
 """A records folder, loaded into one frozen object of checked tables.
 
-``load`` reads the tables of ``columns.RECORD_TABLES`` from a folder of CSV or Parquet files or one XLSX workbook, turns
-every cell into its kind, converts to km, mm and dates, and reports every cell that could not be used. What was written
-stays beside what was understood (``..._written``, ``..._unit``). What the cells mean together is judged in ``checks``.
+``read`` takes the tables of ``columns.RECORD_TABLES`` from a folder of CSV or Parquet files or one XLSX workbook, turns
+every cell into its kind and reports every cell that could not be used. What was written stays beside what was understood
+(``..._written``, ``unit``, ``factor``). What the cells mean together is judged in ``checks``, which makes the `Records`.
 """
 
 import tomllib
@@ -66,28 +66,31 @@ class Records:
         return max(dates)
 
 
-def load(path, progress=None) -> Records:
-    """Load a records folder or workbook and check it.
+def read(path, say) -> tuple[Path, dict[str, pd.DataFrame], Settings, list[pd.DataFrame]]:
+    """Read a records folder or workbook, cell by cell.
 
     Parameters
     ----------
     path : str or Path
         A folder holding the tables, or one ``.xlsx`` workbook.
-    progress : callable, optional
+    say : callable
         Called with a short text before each step.
 
     Returns
     -------
-    Records
+    source : Path
+    tables : dict of DataFrame
+        Every table of the contract, an absent one empty; every row of the file, ``usable`` False where it lacks a cell that
+        it cannot do without.
+    settings : Settings
+    found : list of DataFrame
+        Findings.
 
     Raises
     ------
     RecordsError
         When nothing could be done: no such folder, no table in it, a needed table or one of its columns missing.
     """
-    from brakedata import checks
-
-    say = progress or (lambda text: None)
     source = Path(path).expanduser()
     say("reading the tables")
     raw, settings, found = _read_tables(source)
@@ -96,7 +99,7 @@ def load(path, progress=None) -> Records:
     for name in RECORD_TABLES:
         tables[name], more = _typed(name, raw.get(name), settings)
         found += more
-    return checks.check(source, tables, settings, found)
+    return source, tables, settings, found
 
 
 # --- finding and reading the files ------------------------------------------------------------------------------------
@@ -127,8 +130,8 @@ def _read_tables(source: Path):
 
 
 def _read_folder(folder: Path):
-    files = {file.name.lower(): file for file in sorted(folder.iterdir()) if file.is_file()}
-    raw, found = {}, []
+    files, found = _files(folder)
+    raw = {}
     for name in RECORD_TABLES:
         in_csv, in_parquet = files.get(f"{name}.csv"), files.get(f"{name}.parquet")
         if in_csv and in_parquet:
@@ -152,12 +155,32 @@ def _read_folder(folder: Path):
     )
 
 
-def _read_workbook(book: Path):
+def _files(folder: Path):
+    """Files of a folder by lower-case name; R2 where two names differ in their case only."""
+    try:
+        listed = sorted(file for file in folder.iterdir() if file.is_file())
+    except OSError as problem:
+        raise RecordsError(
+            f"{folder} could not be opened ({problem.strerror or problem}): ask for leave to read it."
+        ) from problem
+    files, found = {}, []
+    for file in listed:
+        first = files.setdefault(file.name.lower(), file)
+        if first is not file and file.stem.lower() in RECORD_TABLES:
+            reading = f"{first.name} was used, {file.name} was not"
+            found.append(findings.make("R2-table-twice", file.stem.lower(), reading=reading))
+    return files, found
+
+
+def _read_workbook(file: Path):
     raw, found = {}, []
-    sheets = {name.strip().lower().replace(" ", "_"): name for name in tablefiles.sheet_names(book)}
-    for name in RECORD_TABLES:
-        if name in sheets:
-            raw[name], more = tablefiles.read_sheet(book, sheets[name], name)
+    book = tablefiles.open_workbook(file)
+    for sheet in book.sheet_names:
+        name = sheet.strip().lower().replace(" ", "_")
+        if name in raw:
+            found.append(findings.make("R2-table-twice", name, reading=f"the first sheet was used, {sheet} was not"))
+        elif name in RECORD_TABLES:
+            raw[name], more = tablefiles.read_sheet(book, sheet, name)
             found += more
     return raw, found
 
@@ -172,28 +195,37 @@ def read_settings(folder: Path) -> tuple[Settings, list[pd.DataFrame]]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as problem:
         raise RecordsError(f"{SETTINGS_FILE} could not be read ({problem}): correct that line or delete the file.") from problem
     found = []
+    chosen = _own_units(said.get("units", {}), found)
+    pad_changes = {}
+    answers = said.get("pad_change", [])
+    for entry in answers if isinstance(answers, list) else [answers]:
+        answer = str(entry.get("answer", "")).strip().lower() if isinstance(entry, dict) else ""
+        if answer in ("yes", "no") and "visit_id" in entry and "axle" in entry:
+            axle, side = (str(entry.get(key, "both")).strip().lower() for key in ("axle", "side"))
+            pad_changes[str(entry["visit_id"]).strip(), axle, side] = answer == "yes"
+        else:
+            found.append(_misread("pad_change", entry))
+    return Settings(chosen["distance"], chosen["thickness"], pad_changes), found
 
-    def misread(column, value):
-        found.append(findings.make("R15-setting-not-understood", SETTINGS_FILE, column=column, value=str(value)))
 
-    written = said.get("units", {})
+def _own_units(written, found) -> dict[str, str]:
+    """The folder's own units by the ``units`` part of ``records.toml``."""
     chosen = {"distance": "km", "thickness": "mm"}
+    if not isinstance(written, dict):
+        found.append(_misread("units", written))
+        return chosen
     for key, reader in (("distance", units.distance_unit), ("thickness", units.thickness_unit)):
         if key in written:
             unit = reader(str(written[key]))
             if unit is None:
-                misread(f"units.{key}", written[key])
+                found.append(_misread(f"units.{key}", written[key]))
             else:
                 chosen[key] = unit
-    pad_changes = {}
-    for entry in said.get("pad_change", []):
-        answer = str(entry.get("answer", "")).strip().lower() if isinstance(entry, dict) else ""
-        if answer in ("yes", "no") and "visit_id" in entry and "axle" in entry:
-            key = (str(entry["visit_id"]), str(entry["axle"]), str(entry.get("side", "both")))
-            pad_changes[key] = answer == "yes"
-        else:
-            misread("pad_change", entry)
-    return Settings(chosen["distance"], chosen["thickness"], pad_changes), found
+    return chosen
+
+
+def _misread(column, value) -> pd.DataFrame:
+    return findings.make("R15-setting-not-understood", SETTINGS_FILE, column=column, value=str(value))
 
 
 def answer_pad_change(folder, visit_id: str, axle: str, side: str, changed: bool) -> Path:
@@ -210,24 +242,37 @@ def answer_pad_change(folder, visit_id: str, axle: str, side: str, changed: bool
 
     folder = Path(folder)
     file = (folder if folder.is_dir() else folder.parent) / SETTINGS_FILE
-    document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
-    if "pad_change" not in document:
-        document["pad_change"] = tomlkit.aot()
-    question = {"visit_id": visit_id, "axle": axle, "side": side}
-    same = [entry for entry in document["pad_change"] if all(str(entry.get(key)) == value for key, value in question.items())]
-    if not same:
-        document["pad_change"].append(tomlkit.item(question))
-        same = [document["pad_change"][-1]]
-    same[0]["answer"] = "yes" if changed else "no"
-    file.write_text(tomlkit.dumps(document), encoding="utf-8")
+    try:
+        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
+        answers = document.setdefault("pad_change", tomlkit.aot())
+        question = {"visit_id": visit_id, "axle": axle, "side": side}
+        same = [entry for entry in answers if all(str(entry.get(key)) == value for key, value in question.items())]
+        if not same:
+            answers.append(tomlkit.item(question))
+            same = [document["pad_change"][-1]]
+        same[0]["answer"] = "yes" if changed else "no"
+        half_written = file.with_name(f"{SETTINGS_FILE}.new")
+        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
+        half_written.replace(file)
+    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
+        raise RecordsError(
+            f"the answer could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and answer again."
+        ) from problem
     return file
 
 
 # --- cells to kinds ---------------------------------------------------------------------------------------------------
 
+KEPT_WITHOUT = {("visits", "odometer"), ("visits", "odometer_unit"), ("vehicles", "odometer_unit")}
+"""Cells that may be unreadable without their row being lost: the visit's work and words count without its odometer."""
+
 
 def _typed(table: str, raw: pd.DataFrame | None, settings: Settings):
-    """Turn the raw cells of one table into their kinds; rows that lack a required cell are left out."""
+    """The cells of one table in their kinds, with ``usable`` False where a row lacks a cell it cannot do without.
+
+    Each reader below looks at the distinct texts of a column once: it gives the values by name, where they are wrong
+    (bool, one a text), and the rule that says so.
+    """
     columns = RECORD_TABLES[table]
     found: list[pd.DataFrame] = []
     if raw is None:
@@ -239,134 +284,103 @@ def _typed(table: str, raw: pd.DataFrame | None, settings: Settings):
                 f"{table}: the column {' and the column '.join(missing)} is missing: add it, or name yours so in the header."
             )
         if missing:
-            found.append(findings.make("R3-column-missing", table, row=1, column=missing))
+            found.append(findings.make("R3-column-missing", table, column=missing))
             raw = raw.iloc[:0]
-    out = pd.DataFrame({"row": raw["row"].to_numpy()})
-    keep = np.ones(len(out), dtype=bool)
+    row = raw["row"].to_numpy()
+    out, usable = {"row": row}, np.ones(len(raw), dtype=bool)
     for column in columns:
         cells = raw[column.name] if column.name in raw.columns else pd.Series("", index=raw.index, dtype="str")
-        read = _READERS.get(column.kind, _read_text)
-        values, written, wrong, code = read(cells.reset_index(drop=True), column, settings)
-        wrong = np.asarray(wrong, dtype=bool)
-        if wrong.any():
-            found.append(findings.make(code, table, row=out["row"][wrong], column=column.name, value=written[wrong]))
-        lost = wrong & (column.required or column.kind.endswith("_unit"))
-        if column.required:
-            blank = (written == "").to_numpy(dtype=bool) & ~wrong
-            if column.kind == "thickness_unit":
-                blank[:] = False
-            if blank.any():
-                found.append(findings.make("R7-cell-empty", table, row=out["row"][blank], column=column.name))
-            lost |= blank
-        keep &= ~lost
+        place, text = _distinct(cells)
+        values, wrong, code = _READERS.get(column.kind, _read_text)(text, column, settings)
+        blank = (text == "").to_numpy() & (column.required and column.kind != "thickness_unit")
+        needed = column.required or column.kind in ("choice", "flag") or column.kind.endswith("_unit")
+        for rule, bad in ((code, wrong), ("R7-cell-empty", blank)):
+            at = bad[place]
+            if at.any():
+                written = text.array.take(place[at])
+                found.append(findings.make(rule, table, row=row[at], column=column.name, value=written))
+                if needed and (table, column.name) not in KEPT_WITHOUT:
+                    usable &= ~at
         for name, value in values.items():
-            out[name] = value
-    out = out[keep].reset_index(drop=True)
-    if table == "limits":
-        out = _limits_to_mm(out)
-    return out, found
+            out[name] = pd.Series(value).array.take(place)
+    return pd.DataFrame({**out, "usable": usable}), found
 
 
-def _text(cells: pd.Series) -> pd.Series:
-    """Any column as stripped text; numbers without a trailing ``.0``, dates as YYYY-MM-DD, missing as empty."""
-    if pd.api.types.is_string_dtype(cells):
-        return cells.fillna("").str.strip()
-    if pd.api.types.is_datetime64_any_dtype(cells):
-        return cells.dt.strftime("%Y-%m-%d").fillna("").astype("str")
-    missing = cells.isna()
-    text = cells.astype("str").str.strip().str.replace(r"^(-?\d+)\.0$", r"\1", regex=True)
-    return text.mask(missing, "")
+def _distinct(cells: pd.Series) -> tuple[np.ndarray, pd.Series]:
+    """Place of every cell among the column's distinct texts, and these: stripped, missing as empty, dates as YYYY-MM-DD."""
+    place, distinct = pd.factorize(cells.astype("str") if cells.dtype == "object" else cells, use_na_sentinel=False)
+    distinct = pd.Series(distinct)
+    if pd.api.types.is_datetime64_any_dtype(distinct):
+        text = distinct.dt.strftime("%Y-%m-%d")
+    else:
+        text = distinct.astype("str")
+        if pd.api.types.is_numeric_dtype(distinct):
+            text = text.str.replace(r"^(-?\d+)\.0$", r"\1", regex=True)
+    return place, text.mask(distinct.isna(), "").fillna("").astype("str").str.strip()
 
 
-def _read_text(cells, column, settings):
-    text = _text(cells)
-    return {column.name: text}, text, np.zeros(len(text), dtype=bool), ""
+def _read_text(text, column, settings):
+    return {column.name: text}, np.zeros(len(text), dtype=bool), ""
 
 
-def _number(cells: pd.Series, text: pd.Series) -> np.ndarray:
-    if pd.api.types.is_numeric_dtype(cells) and not pd.api.types.is_bool_dtype(cells):
-        return cells.to_numpy(dtype="float64", na_value=np.nan)
+def _number(text: pd.Series) -> np.ndarray:
+    """Plain decimal numbers, NaN for anything else."""
     return pd.to_numeric(text.where(text != ""), errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
 
 
-def _read_number(cells, column, settings):
-    text = _text(cells)
-    number = _number(cells, text)
+def _read_number(text, column, settings):
+    number = _number(text)
     wrong = (text != "").to_numpy() & ~np.isfinite(number)
-    return {column.name: np.where(wrong, np.nan, number), f"{column.name}_written": text}, text, wrong, "R8-not-a-number"
+    return {column.name: np.where(wrong, np.nan, number), f"{column.name}_written": text}, wrong, "R8-not-a-number"
 
 
-def _read_reading(cells, column, settings):
+def _read_reading(text, column, settings):
     """A number, or a bound: ``value`` for a number, ``low`` and ``high`` for a bound (open side empty)."""
-    text = _text(cells)
-    number = _number(cells, text)
-    low, high = np.full(len(text), np.nan), np.full(len(text), np.nan)
-    odd = ~np.isfinite(number) & (text != "").to_numpy()
-    if odd.any():
-        parts = text[odd].str.replace("≤", "<=").str.replace("≥", ">=").str.extract(r"^([<>])=?\s*(.*)$")
-        edge = pd.to_numeric(parts[1], errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
-        low[odd] = np.where(parts[0] == ">", edge, np.nan)
-        high[odd] = np.where(parts[0] == "<", edge, np.nan)
-    wrong = odd & ~np.isfinite(low) & ~np.isfinite(high)
+    number = _number(text)
+    bound = text.str.replace("≤", "<=").str.replace("≥", ">=").str.extract(r"^([<>])=?\s*(.*)$")
+    edge = _number(bound[1].fillna(""))
+    low, high = (np.where(bound[0].eq(sign) & np.isfinite(edge), edge, np.nan) for sign in (">", "<"))
+    wrong = (text != "").to_numpy() & ~np.isfinite(number) & np.isnan(low) & np.isnan(high)
     number = np.where(np.isfinite(number), number, np.nan)
-    return {"value": number, "low": low, "high": high, "value_written": text}, text, wrong, "R8-not-a-number"
+    return {"value": number, "low": low, "high": high, "value_written": text}, wrong, "R8-not-a-number"
 
 
-def _read_date(cells, column, settings):
-    text = _text(cells)
-    day = text.str.slice(0, 10)
-    tail = text.str.slice(10)
-    plain = tail.eq("") | tail.str.match(r"^[T ]\d{2}:\d{2}")
+def _read_date(text, column, settings):
+    day, rest = text.str.slice(0, 10), text.str.slice(10)
+    plain = rest.eq("") | rest.str.match(r"[T ]\d{2}:\d{2}")
     date = pd.to_datetime(day.where(plain & day.ne("")), format="%Y-%m-%d", errors="coerce").astype("datetime64[s]")
-    wrong = (text.ne("") & date.isna()).to_numpy()
-    return {column.name: date}, text, wrong, "R9-not-a-date"
+    return {column.name: date}, (text.ne("") & date.isna()).to_numpy(), "R9-not-a-date"
 
 
-def _read_choice(cells, column, settings):
-    text = _text(cells)
+def _read_choice(text, column, settings):
     word = text.str.lower().str.replace(r"[\s-]+", "_", regex=True)
     wrong = ((word != "") & ~word.isin(column.choices)).to_numpy()
-    return {column.name: word.mask(wrong, "")}, text, wrong, "R10-unknown-word"
+    return {column.name: word.mask(wrong, "")}, wrong, "R10-unknown-word"
 
 
-def _read_axle(cells, column, settings):
-    text = _text(cells)
+def _read_axle(text, column, settings):
     word = text.str.lower()
-    allowed = word.isin(AXLE_NAMES) | word.str.fullmatch(r"[1-9]")
-    if column.meaning.endswith("* for all"):
-        allowed |= word.eq("*")
-    wrong = ((word != "") & ~allowed).to_numpy()
-    return {column.name: word.mask(wrong, "")}, text, wrong, "R10-unknown-word"
+    allowed = word.isin(("", *AXLE_NAMES, *column.choices)) | word.str.fullmatch(r"[1-9]")
+    wrong = ~allowed.to_numpy(dtype=bool)
+    return {column.name: word.mask(wrong, "")}, wrong, "R10-unknown-word"
 
 
-def _read_flag(cells, column, settings):
-    text = _text(cells)
+def _read_flag(text, column, settings):
     word = text.str.lower()
     yes, no = word.isin(("true", "yes", "y", "1")), word.isin(("false", "no", "n", "0", ""))
-    return {column.name: yes.to_numpy()}, text, ~(yes | no).to_numpy(), "R10-unknown-word"
+    return {column.name: yes.to_numpy()}, ~(yes | no).to_numpy(), "R10-unknown-word"
 
 
-def _read_unit(cells, column, settings):
-    text = _text(cells)
+def _read_unit(text, column, settings):
     distance = column.kind == "distance_unit"
     reader = units.distance_unit if distance else units.thickness_unit
     own = settings.distance_unit if distance else settings.thickness_unit
-    words = {word: own if word == "" else reader(word) for word in text.unique()}
-    unit = text.map(words)
-    wrong = unit.isna().to_numpy()
-    factor = units.DISTANCE_KM if distance else units.THICKNESS_MM
-    name = "odometer_unit" if distance else "unit"
-    return {name: unit.fillna("").astype("str"), "factor": unit.map(factor).to_numpy(dtype="float64", na_value=np.nan)}, text, wrong, "R11-unknown-unit"
+    unit = pd.Series([own if word == "" else reader(word) for word in text], dtype="str")
+    factor = unit.map(units.DISTANCE_KM if distance else units.THICKNESS_MM).to_numpy(dtype="float64", na_value=np.nan)
+    return {column.name: unit.fillna(""), "factor": factor}, unit.isna().to_numpy(), "R11-unknown-unit"
 
 
 _READERS = {
     "number": _read_number, "reading": _read_reading, "date": _read_date, "choice": _read_choice, "axle": _read_axle,
     "flag": _read_flag, "distance_unit": _read_unit, "thickness_unit": _read_unit,
 }  # fmt: skip
-
-
-def _limits_to_mm(limits: pd.DataFrame) -> pd.DataFrame:
-    """Limits in mm beside the numbers as written (``new_mm`` beside ``new``)."""
-    for name in ("new", "replace_at", "discard_at", "machine_to"):
-        limits[f"{name}_mm"] = limits[name] * limits["factor"]
-    return limits

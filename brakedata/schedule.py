@@ -90,7 +90,8 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     model = shared_model.fit(cut, records.limits, use.table["last_km"], progress)
     say("forecasting every axle")
     ahead = forecast(model, use, _next_visit_days(records, cut), cut.axles["vehicle_id"].to_numpy())
-    found = findings.join([records.findings, cut.findings, model.findings, _never_measured(cut, model), _not_seen(records, cut, use)])
+    own = [_never_measured(cut, model), _not_seen(records, cut, use), _overdue(cut, use, ahead)]
+    found = findings.join([records.findings, cut.findings, model.findings, *own])
     return Schedule(_table(records, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
 
 
@@ -110,6 +111,13 @@ def _not_seen(records, cut, use):
     lost = since.index[((since > NOT_SEEN_DAYS) & (since > 3 * gap)).to_numpy()].intersection(cut.axles["vehicle_id"])
     last = use.table.loc[lost, "last_date"].dt.strftime("last %Y-%m-%d")
     return findings.make("R47-not-seen", "vehicles", vehicle_id=lost.to_numpy(), reading=last.to_numpy())
+
+
+def _overdue(cut, use, ahead):
+    """R48: the late end of the due window was driven past already; the lining is worn out, or a change was not recorded."""
+    here = use.table["odometer_km"].reindex(cut.axles["vehicle_id"]).to_numpy()
+    late = cut.axles[(ahead.axles["due_late_km"] < here).to_numpy()]
+    return findings.make("R48-overdue-unseen", "measurements", vehicle_id=late["vehicle_id"], column=late["axle"])
 
 
 def _next_visit_days(records, cut):
@@ -149,11 +157,10 @@ def _table(records, cut, use, model, ahead, found):
     table["odometer_km"] = use.table["odometer_km"].reindex(axles["vehicle_id"]).round().to_numpy()
     table["thickness_mm"] = f["thickness_mm"].round(2)
     table["rate_mm_per_10000km"] = f["rate_mm_per_10000km"].round(3)
-    for ours, theirs in (("due_odometer_km", "due_km"), ("due_odometer_early_km", "due_early_km"), ("due_odometer_late_km", "due_late_km")):
-        table[ours] = f[theirs].round()
-    for ours, theirs in (("due_date", "due_day"), ("due_date_early", "due_day_early"), ("due_date_late", "due_day_late")):
-        days = f[theirs].clip(-FARTHEST_DAYS, FARTHEST_DAYS).round()
-        table[ours] = (pd.Timestamp(cut.as_of) + pd.to_timedelta(days, unit="D")).astype("datetime64[s]")
+    for when in ("", "_early", "_late"):
+        table[f"due_odometer{when}_km"] = f[f"due{when}_km"].round()
+        days = f[f"due_day{when}"].clip(-FARTHEST_DAYS, FARTHEST_DAYS).round()
+        table[f"due_date{when}"] = (pd.Timestamp(cut.as_of) + pd.to_timedelta(days, unit="D")).astype("datetime64[s]")
     table["discard_odometer_early_km"] = f["discard_early_km"].round()
     table["risk_before_next_visit"] = f["risk"].round(3)
     readings = model.positions.groupby("axle_no")["readings"].sum().reindex(range(len(axles))).fillna(0).astype(int)
@@ -164,8 +171,8 @@ def _table(records, cut, use, model, ahead, found):
     table.loc[nothing, ["governing_part", "governing_side", "basis"]] = ""
     table.loc[nothing, ["thickness_mm", "rate_mm_per_10000km"]] = np.nan
     table["findings"] = _codes(axles, cut, model, found, nothing)
-    order = table.assign(key=table["due_date"]).sort_values(["key", "vehicle_id", "axle"], kind="stable", na_position="last").index
-    return table.loc[order, COLUMNS].reset_index(drop=True)
+    table = table.sort_values(["due_date", "vehicle_id", "axle"], kind="stable", na_position="last", ignore_index=True)
+    return table[COLUMNS]
 
 
 def _running_readings(cut, model):
@@ -179,7 +186,7 @@ def _running_readings(cut, model):
 ROW_CODES = (
     "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none", "R32-all-zero", "R40-change-unrecorded",
     "R41-reading-misfit", "R42-sides-swapped", "R43-axle-two-names", "R44-axle-assumed", "R45-axle-never-measured",
-    "R46-past-limit", "R47-not-seen",
+    "R46-past-limit", "R47-not-seen", "R48-overdue-unseen",
 )  # fmt: skip
 """Findings about a vehicle that are named in its schedule rows."""
 

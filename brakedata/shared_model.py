@@ -9,6 +9,8 @@ For vehicle v, axle a, life l, position p, at distance d since fitting::
 - u, w, h, k: vehicle, axle in vehicle, position on that axle, this life. s: start of this position's life. B: Brownian
   wander of driving, variance wander**2 a mm of expected wear, shared by the axle's positions. All normal.
 - noise: rounding (step**2 / 12) and repeat error; a reading that fits nothing is left out with a finding.
+- a bound (``<2``, ``>=10``) is a reading known to lie on one side: it enters as the normal that, multiplied to what all else says
+  of it, has the mean and variance of the truncated normal (expectation propagation, Minka 2001, UAI 17, 362-369).
 
 The exponential is linearised about each position's own current rate and the linear model solved again until it settles
 (Lindstrom and Bates 1990, Nonlinear mixed effects models for repeated measures data, Biometrics 46, 673-687); it is
@@ -184,12 +186,10 @@ def _rows(lives: Lives, limits, last_km, found):
     readings = lives.readings[lives.readings["family"].eq("lining")].reset_index(drop=True)
     readings["lining"] = np.where(readings["part"].isin(("inner_pad", "outer_pad", "pad")), "pad", "shoe")
     stars = _asked_positions(lives, readings)
-    asked = stars[["vehicle_id", "wear_class", "axle", "lining"]].rename(columns={"lining": "family"}).assign(measure="thickness")
-    plan, more = planning(limits, asked)
+    plan, more = planning(limits, _asked_limits(stars))
     found += more
     stars = pd.concat([stars, plan[["new_mm", "replace_at_mm", "discard_at_mm", "replace_default"]]], axis=1)
-    asked = readings[["vehicle_id", "wear_class", "axle", "lining"]].rename(columns={"lining": "family"}).assign(measure="thickness")
-    kinds = asked.drop_duplicates().reset_index(drop=True)
+    kinds = _asked_limits(readings).drop_duplicates().reset_index(drop=True)
     kinds = pd.concat([kinds, planning(limits, kinds)[0][["new_mm", "replace_at_mm", "discard_at_mm"]]], axis=1)
     readings = readings.merge(kinds.rename(columns={"family": "lining"}).drop(columns="measure"), how="left",
                               on=["vehicle_id", "wear_class", "axle", "lining"])  # fmt: skip
@@ -214,6 +214,12 @@ def _rows(lives: Lives, limits, last_km, found):
     readings["step_mm"] = gauge_step(readings)
     _place_starts(lives, readings, stars, last_km)
     return stars, readings
+
+
+def _asked_limits(frame) -> pd.DataFrame:
+    """What to ask the limits table for each row's lining."""
+    asked = frame[["vehicle_id", "wear_class", "axle", "lining"]].rename(columns={"lining": "family"})
+    return asked.assign(measure="thickness")
 
 
 def _asked_positions(lives: Lives, readings) -> pd.DataFrame:
@@ -341,7 +347,8 @@ def _design(stars, readings) -> _Design:
         parts.append(pd.DataFrame({"kind": name, "level": levels, "prior": mean, "sd": sd, "readings": count}))
         offset += len(levels)
     table = pd.concat(parts, ignore_index=True)
-    return _Design(table, table["prior"].to_numpy(), 1 / table["sd"].to_numpy() ** 2, columns[: len(readings)], columns[len(readings) :])
+    precision = 1 / table["sd"].to_numpy() ** 2
+    return _Design(table, table["prior"].to_numpy(), precision, columns[: len(readings)], columns[len(readings) :])
 
 
 def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
@@ -361,7 +368,9 @@ def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
         "start_sd": np.where(unknown, 0.6 * usable, 0.0),
         "start_gap": frame["start_gap_km"].to_numpy() / UNIT_KM / np.sqrt(12),
         "start_own_variance": np.where(unknown, UNKNOWN_START_SD_MM**2, 0.0),
-        "value": frame["value_mm"].to_numpy() if "value_mm" in frame else np.zeros(len(frame)),
+        "value": frame["value_mm"].fillna(0.0).to_numpy() if "value_mm" in frame else np.zeros(len(frame)),
+        "low": frame["low_mm"].to_numpy() if "low_mm" in frame else np.full(len(frame), np.nan),
+        "high": frame["high_mm"].to_numpy() if "high_mm" in frame else np.full(len(frame), np.nan),
         "rounding": frame["step_mm"].to_numpy() ** 2 / 12 if "step_mm" in frame else np.zeros(len(frame)),
         "columns": columns,
     }
@@ -389,6 +398,9 @@ class _State:
         self.log_rate = _fleet_rate(self.beta, rows["columns"], 6)
         self.spread = np.zeros(len(rows["value"]))
         self.misfit = np.zeros(len(rows["value"]), dtype=bool)
+        self.bound = np.isfinite(rows["low"]) | np.isfinite(rows["high"])
+        self.value = rows["value"].copy()
+        self.extra = np.where(self.bound, MISFIT_VARIANCE_MM2, 0.0)
         self.passes = 0
 
     @property
@@ -555,11 +567,11 @@ def _prepare(state, chunk):
     misfit = _at(state.misfit, index)
     side["width"] = chunk["local"].shape[1]
     x = _x(side, t["wear"], -side["inside"])
-    working = (side["new"] - side["value"] - t["wear"] * (1 - log_rate + spread)) * side["inside"]
+    working = (side["new"] - _at(state.value, index) - t["wear"] * (1 - log_rate + spread)) * side["inside"]
     prior = np.append(state.design.start, 0.0)[chunk["local"]]
     return {
         "terms": t, "masks": m, "x": x, "misfit": misfit, "spread": spread,
-        "noise": side["rounding"] + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
+        "noise": side["rounding"] + _at(state.extra, index) + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
         "rest": working - np.einsum("bnc,bc->bn", x, prior),
     }  # fmt: skip
 
@@ -628,8 +640,41 @@ def _settle(state, chunks, passes):
             own = np.einsum("bii->bi", s["inverse"])
             left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * s["misfit"], 1e-6))
             if state.passes:
-                state.misfit[index] = (np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd)[inside]
+                far = np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd
+                state.misfit[index] = far[inside] & ~state.bound[index]
+                _bound_sites(state, chunk, s["alpha"] / own, 1 / own)
         state.passes += 1
+
+
+def _bound_sites(state, chunk, thicker, variance):
+    """Put each bound's normal where the truncated normal says, given what all other readings say of it.
+
+    Parameters
+    ----------
+    thicker : ndarray, shape (b, n)
+        What the others say minus the value now standing in for the bound, mm.
+    variance : ndarray, shape (b, n)
+        Variance of that difference, the bound's own extra variance included.
+    """
+    from scipy.special import log_ndtr
+
+    chosen = (chunk["index"] >= 0) & (_at(state.bound, chunk["index"]) > 0)
+    if not chosen.any():
+        return
+    index = chunk["index"][chosen]
+    spread = np.maximum(variance[chosen] - state.extra[index], 1e-6)
+    mean = state.value[index] + thicker[chosen]
+    below = np.isfinite(state.rows["high"][index])
+    sign = np.where(below, 1.0, -1.0)
+    edge = sign * (np.where(below, state.rows["high"][index], state.rows["low"][index]) - mean) / np.sqrt(spread)
+    hazard = np.exp(-(edge**2) / 2 - log_ndtr(edge)) / np.sqrt(2 * np.pi)
+    cut_mean = mean - sign * np.sqrt(spread) * hazard
+    cut_variance = spread * np.clip(1 - edge * hazard - hazard**2, 1e-6, 1 - 1e-9)
+    precision = 1 / cut_variance - 1 / spread
+    state.extra[index] = np.minimum(1 / precision, MISFIT_VARIANCE_MM2)
+    state.value[index] = np.where(
+        precision > 1 / MISFIT_VARIANCE_MM2, (cut_mean / cut_variance - mean / spread) / precision, mean
+    )
 
 
 def _answer(state, chunks):
@@ -795,7 +840,7 @@ def _result(solved, chunks, work, star_rows, readings, axles, found):
                 ] = answer["covariance"][b, i + down * m, j + across * m]
         seen = chunk["index"] >= 0
         noise = chunk["row"]["rounding"] + state.squares[6]
-        fit_mm = chunk["row"]["value"] + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
+        fit_mm = _at(state.value, chunk["index"]) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
         fitted[chunk["index"][seen]] = fit_mm[seen]
     readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)
     if state.misfit.any():

@@ -4,6 +4,8 @@ Text that a spreadsheet would run (cells that begin with = + - @, a tab or a lin
 stay numbers. In HTML every text is escaped.
 """
 
+import datetime
+from html import escape
 from pathlib import Path
 
 import pandas as pd
@@ -12,6 +14,10 @@ from brakedata.findings import RecordsError
 
 SUFFIXES = (".csv", ".xlsx", ".parquet", ".html")
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+MOST_SHEET_ROWS, MOST_CELL_LETTERS = 1_048_575, 32_767
+"""What a sheet and a cell of a workbook can hold (limits of the XLSX format)."""
+MADE = datetime.datetime(2000, 1, 1)
+"""The same table is the same workbook, bit for bit: it does not tell when it was written."""
 
 
 def write(frame: pd.DataFrame, path, title: str = "") -> Path:
@@ -33,32 +39,45 @@ def write(frame: pd.DataFrame, path, title: str = "") -> Path:
     Raises
     ------
     RecordsError
-        Another ending, a folder that does not exist, or a file that is open elsewhere.
+        Another ending, a folder that does not exist, a file that is open elsewhere, or more rows than a sheet holds.
     """
+    path = target(path)
+    writer = {".csv": _csv, ".xlsx": _xlsx, ".parquet": _parquet, ".html": _html}[path.suffix.lower()]
+    half_written = path.with_name(f"{path.stem}.writing{path.suffix}")
+    try:
+        writer(frame, half_written, title or path.stem)
+        half_written.replace(path)
+    except OSError as problem:
+        raise RecordsError(
+            f"{path.name} could not be written ({problem.strerror or problem}): "
+            "close it in other programs, or choose another name."
+        ) from problem
+    finally:
+        half_written.unlink(missing_ok=True)
+    return path
+
+
+def target(path) -> Path:
+    """The file that ``path`` names, absolute; refuses another ending, or a folder that does not exist."""
     path = Path(path).expanduser().resolve()
-    suffix = path.suffix.lower()
-    if suffix not in SUFFIXES:
+    if path.suffix.lower() not in SUFFIXES:
         raise RecordsError(f"{path.name}: the file's name must end in {', '.join(SUFFIXES)}.")
     if not path.parent.is_dir():
         raise RecordsError(f"{path.parent} does not exist: make the folder first, or choose another.")
-    writer = {".csv": _csv, ".xlsx": _xlsx, ".parquet": _parquet, ".html": _html}[suffix]
-    try:
-        writer(frame, path, title or path.stem)
-    except OSError as problem:
-        raise RecordsError(
-            f"{path.name} could not be written ({problem.strerror or problem}): close it in other programs, or choose another name."
-        ) from problem
     return path
 
 
 def harmless(frame: pd.DataFrame) -> pd.DataFrame:
-    """The table with an apostrophe before every text a spreadsheet would take for a formula."""
+    """The table with an apostrophe before every text, headers too, that a spreadsheet would take for a formula."""
     out = frame.copy()
     for name in out.columns:
-        if pd.api.types.is_string_dtype(out[name]) and len(out):
-            text = out[name].fillna("").astype("str")
-            out[name] = text.where(~text.str.startswith(_STARTS), "'" + text)
-    return out
+        if not pd.api.types.is_numeric_dtype(out[name]) and not pd.api.types.is_datetime64_any_dtype(out[name]):
+            out[name] = out[name].astype("object").map(_quoted, na_action="ignore")
+    return out.rename(columns=_quoted)
+
+
+def _quoted(cell):
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_STARTS) else cell
 
 
 def _dated(frame):
@@ -79,17 +98,37 @@ def _parquet(frame, path, title):
 
 
 def _xlsx(frame, path, title):
-    safe = harmless(frame)
+    if len(frame) > MOST_SHEET_ROWS:
+        raise RecordsError(f"{len(frame):,} rows are more than a sheet of a workbook holds: write .csv or .parquet instead.")
+    write_book({title: frame}, path)
+
+
+def write_book(frames: dict[str, pd.DataFrame], path) -> None:
+    """Write a workbook with a sheet a table: header bold and fixed, columns wide enough, texts harmless.
+
+    A text longer than a cell can hold is cut, and ends in ``...``.
+    """
     options = {"options": {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}}
-    with pd.ExcelWriter(path, engine="xlsxwriter", date_format="yyyy-mm-dd", datetime_format="yyyy-mm-dd", engine_kwargs=options) as book:
-        sheet = "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "table"
-        safe.to_excel(book, sheet_name=sheet, index=False)
-        page = book.sheets[sheet]
-        page.freeze_panes(1, 0)
-        page.autofilter(0, 0, len(safe), max(len(safe.columns) - 1, 0))
-        for i, name in enumerate(safe.columns):
-            longest = safe[name].astype("str").str.len().max() if len(safe) else 0
-            page.set_column(i, i, min(max(len(str(name)), int(longest)), 60) + 2)
+    formats = {"date_format": "yyyy-mm-dd", "datetime_format": "yyyy-mm-dd"}
+    with pd.ExcelWriter(path, engine="xlsxwriter", engine_kwargs=options, **formats) as book:
+        book.book.set_properties({"created": MADE})
+        for title, frame in frames.items():
+            safe = harmless(frame)
+            texts = safe.select_dtypes("object").columns
+            safe[texts] = safe[texts].map(_fitting, na_action="ignore")
+            sheet = "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "table"
+            safe.to_excel(book, sheet_name=sheet, index=False)
+            page = book.sheets[sheet]
+            page.freeze_panes(1, 0)
+            page.autofilter(0, 0, len(safe), max(len(safe.columns) - 1, 0))
+            for i, name in enumerate(safe.columns):
+                longest = safe[name].astype("str").str.len().max() if len(safe) else 0
+                page.set_column(i, i, min(max(len(str(name)), int(longest)), 60) + 2)
+
+
+def _fitting(cell):
+    long = isinstance(cell, str) and len(cell) > MOST_CELL_LETTERS
+    return cell[: MOST_CELL_LETTERS - 3] + "..." if long else cell
 
 
 PAGE = """<!doctype html>
@@ -111,11 +150,18 @@ CAUTION = (
 
 
 def _html(frame, path, title):
-    from html import escape
-
-    path.write_text(PAGE.format(title=escape(title), caution=escape(CAUTION), table=html_table(frame)), encoding="utf-8")
+    page = PAGE.format(title=escape(title), caution=escape(CAUTION), table=html_table(frame))
+    path.write_text(page, encoding="utf-8")
 
 
 def html_table(frame: pd.DataFrame) -> str:
-    """The table as HTML, every text escaped, missing cells empty."""
-    return _dated(frame).to_html(index=False, escape=True, na_rep="", border=0, justify="left")
+    """The table as HTML, every text escaped and whole, numbers set right, missing cells empty."""
+    head = "".join(f"<th>{escape(str(name))}</th>" for name in frame.columns)
+    columns = []
+    for name in frame.columns:
+        cells = _dated(frame[[name]])[name].astype("object")
+        texts = [escape(str(cell)) if known else "" for cell, known in zip(cells, cells.notna(), strict=True)]
+        kind = ' class="number"' if pd.api.types.is_numeric_dtype(frame[name]) else ""
+        columns.append([f"<td{kind}>{text}</td>" for text in texts])
+    rows = "".join(f"<tr>{''.join(row)}</tr>\n" for row in zip(*columns, strict=True))
+    return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>"

@@ -25,8 +25,8 @@ HOUSE = {
     "answers": "own_line shared_model usage symptoms comebacks",
     "forecast": "forecast",
     "decisions": "schedule track_record bay",
-    "show": "views figures tables report",
-    "beside": "simulate demo",
+    "show": "views figures tables templates report",
+    "beside": "simulate simulate_shop demo",
     "faces": "panels lab cli",
 }
 ORDER = " ".join(HOUSE.values()).split()

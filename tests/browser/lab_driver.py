@@ -28,7 +28,7 @@ CHROMIUM_FLAGS = [
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",  # no name is looked up: what works here works offline
 ]
 VIEWPORT = {"width": 1440, "height": 1000}
-PATIENCE_S = 60
+PATIENCE_S = 120
 
 # Console errors that are not faults of ours, each with its reason.
 TOLERATED_CONSOLE: list[str] = []
@@ -63,7 +63,7 @@ class LabServer:
         }
         command = [
             *lab.command(work, open_browser=False),
-            *("--allow-root", "--ServerApp.port=0", "--IdentityProvider.token="),
+            *("--ServerApp.port=0", "--IdentityProvider.token="),
             "--LabApp.expose_app_in_browser=True",  # the page can be asked what the kernel is doing
         ]
         with self._log_file.open("wb") as log:
@@ -127,8 +127,13 @@ WATCH_KERNEL = """() => {
     if (type === 'stream' && msg.content.name === 'stderr') watch.faults.push('stderr: ' + msg.content.text);
   });
 }"""
-KERNEL_QUIET = """() => window.kernelWatch.lost
-  || window.kernelWatch.waiting.size === 0 && performance.now() - window.kernelWatch.last > 200"""
+KERNEL_QUIET = """quiet_ms => window.kernelWatch.lost
+  || window.kernelWatch.waiting.size === 0 && performance.now() - window.kernelWatch.last > quiet_ms"""
+# JupyterLab asks a new kernel for widgets through a comm that the kernel may not have opened yet, and the kernel says so.
+FORGET_GREETING = """() => {
+  const watch = window.kernelWatch;
+  watch.faults = watch.faults.filter(fault => !fault.startsWith('stderr: No such comm'));
+}"""
 PAGE_DRAWN = """panel => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(
   !panel.innerText.includes('Loading widget')
   && [...panel.querySelectorAll('.js-plotly-plot')].every(plot => plot.querySelector('.main-svg'))))))"""
@@ -159,8 +164,8 @@ READ_CONTROLS = """(panel, kinds) => Object.entries(kinds).flatMap(([kind, [css,
     return [kind, label.replace(/\\u200b/g, '').trim()];
   }))"""
 
-# Left out of pictures: the bar at the selected cell and its buttons.
-PLAIN_PICTURE = ".jp-Collapser { visibility: hidden } .jp-cell-toolbar { display: none } .jp-Cell { border: none }"
+# Left out of pictures: the bar at the selected cell, and its buttons.
+PLAIN_PICTURE = ".jp-Collapser { visibility: hidden } .jp-cell-toolbar { display: none }"
 
 FAULT_OUTPUT = "[data-mime-type='application/vnd.jupyter.stderr'], [data-mime-type='application/vnd.jupyter.error']"
 FAULT_TEXT = re.compile(r"Error (?:displaying|creating) widget.*|Failed to load model.*")
@@ -195,6 +200,8 @@ class LabPage:
         )
         self.page.evaluate("() => window.jupyterapp.shell.collapseLeft()")
         self.page.evaluate(WATCH_KERNEL)
+        self.page.wait_for_function(KERNEL_QUIET, arg=500, polling=50)
+        self.page.evaluate(FORGET_GREETING)
         self.panel.locator(".jp-Cell").first.wait_for()
 
     def run_all(self) -> None:
@@ -205,7 +212,7 @@ class LabPage:
     def wait_idle(self) -> None:
         """Wait until the kernel has answered everything and the page has drawn it."""
         until = time.monotonic() + PATIENCE_S
-        self.page.wait_for_function(KERNEL_QUIET, polling=50)
+        self.page.wait_for_function(KERNEL_QUIET, arg=200, polling=50)
         while not self.panel.evaluate(PAGE_DRAWN):
             if time.monotonic() > until:
                 raise TimeoutError(f"widgets or pictures of the notebook did not appear within {PATIENCE_S} s")
@@ -362,7 +369,7 @@ class LabPage:
         frame = self.panel.locator(".jp-WindowedPanel-outer")
         beyond = frame.evaluate("e => e.scrollHeight - e.clientHeight")
         self.page.set_viewport_size({**VIEWPORT, "height": VIEWPORT["height"] + beyond})
-        frame.evaluate("e => e.scrollTo(0, 0)")
+        frame.evaluate("e => { e.scrollTo(0, 0); document.activeElement.blur(); }")
         self.wait_idle()
         boxes = [area.bounding_box() for area in self.panel.locator(css).filter(visible=True).all()]
         left, top = (min(box[side] for box in boxes) for side in ("x", "y"))

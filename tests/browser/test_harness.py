@@ -6,6 +6,8 @@ Truth: the throw-away notebook written here, whose answers and faults are known.
 import nbformat
 import pytest
 
+from browser.lab_driver import VIEWPORT
+
 CONTROLS = """
 import datetime, ipywidgets as w, plotly.graph_objects as go
 fig = go.FigureWidget(go.Scatter(x=[0, 1, 2], y=[0, 1, 2], name="pad"), dict(title="start", xaxis_title="km"))
@@ -97,6 +99,15 @@ def test_each_control_moves_its_answer_is_read_and_an_exception_behind_it_is_see
     assert lab.problems() == []
     lab.press("Break it")
     assert lab.problems() == ["kernel: KeyError: 'pad'"]
+
+
+def test_a_picture_shows_the_whole_notebook(opened):
+    lab = opened(*["1"] * 40)
+    picture = lab.screenshot("forty cells").read_bytes()
+    width, height = (int.from_bytes(picture[at : at + 4], "big") for at in (16, 20))  # where a PNG says its size
+    assert lab.page.viewport_size == VIEWPORT
+    assert 0.8 * VIEWPORT["width"] < width < VIEWPORT["width"]
+    assert height > 2 * VIEWPORT["height"]
 
 
 def test_every_kind_of_fault_is_a_problem(opened):
