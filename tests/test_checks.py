@@ -7,13 +7,13 @@ practice, its source stands beside it in the code.
 import numpy as np
 import pandas as pd
 import pytest
+from folders import VISITS, line_of, load, planted, texts, write
+from public_data import real
 
 import brakedata
 from brakedata import checks, findings
 from brakedata.simulate import fleet
 from brakedata.simulate import write as write_fleet
-from folders import VISITS, line_of, load, planted, texts, write
-from public_data import real
 
 DATES = "2023-04-11 2023-07-20 2023-10-28 2024-02-05 2024-05-15 2024-08-23".split()
 

@@ -8,13 +8,13 @@ outer, ``l`` and ``r`` the thinnest of a side, ``a`` the thinnest of the axle.
 import numpy as np
 import pandas as pd
 import pytest
+from folders import planted, texts, write
 
 import brakedata
 from brakedata import lives
 from brakedata.records import answer_pad_change
 from brakedata.simulate import Effects, fleet
 from brakedata.simulate import write as write_fleet
-from folders import planted, texts, write
 
 PLACE = {
     "li": "left,inner_pad", "lo": "left,outer_pad", "ri": "right,inner_pad", "ro": "right,outer_pad",

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from folders import line_of, load, planted, texts, write
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,6 @@ from brakedata.findings import RecordsError
 from brakedata.records import Settings, answer_pad_change, read_settings
 from brakedata.simulate import fleet
 from brakedata.simulate import write as write_fleet
-from folders import line_of, load, planted, texts, write
 
 TABLES = list(RECORD_TABLES)
 LOST = ("left_out", "refused")
