@@ -152,7 +152,7 @@ def _measurements(measurements, visits, listed, found):
     """Readings of known visits, in mm, each once and possible."""
     measurements = _of_visits(measurements, visits, listed, "measurements", found)
     for name in ("value", "low", "high"):
-        measurements[f"{name}_mm"] = measurements[name] * measurements["factor"]
+        measurements[f"{name}_mm"] = (measurements[name] * measurements["factor"]).round(6)
     measurements["taken"] = measurements["taken"].replace("", "before")
     measurements = _ranges(measurements, found)
     measurements = _reading_once(measurements, found)

@@ -78,7 +78,8 @@ def standard_draws(columns: int) -> np.ndarray:
 class AxleDraws:
     """Draws of some axles' positions; b axles, m places for positions, S draws.
 
-    ``log_rate, thickness_mm`` (b, S, m) at ``ref_km`` (b, m); ``wander`` (b,), variance in mm2 per 10,000 km; ``there`` (b, m)
+    ``log_rate, thickness_mm`` (b, S, m) at ``ref_km`` (b, m); ``wander`` (b, S, m), variance in mm2 per 10,000 km: the cell's,
+    scaled by the square of the position's own rate to the cell's, since driving wanders in proportion; ``there`` (b, m)
     whether the place holds a position; ``z`` (S, 5) the shared draws of wander (3) and use (2).
     """
 
@@ -103,8 +104,11 @@ def draw(model: SharedModel, axle_no: np.ndarray) -> AxleDraws:
     factor = np.linalg.cholesky(covariance)
     z = standard_draws(2 * most + 5)
     drawn = np.where(both, mean, 0.0)[:, None, :] + z[:, : 2 * most] @ np.swapaxes(factor, 1, 2)
+    cell = model.wander_mm2_per_10000km[axle_no][:, None, None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        wander = np.exp(2 * drawn[:, :, :most]) * model.scales["wander"] ** 4 / cell
     return AxleDraws(
-        drawn[:, :, :most], drawn[:, :, most:], grid["ref_km"], model.wander_mm2_per_10000km[axle_no], there, z[:, 2 * most :]
+        drawn[:, :, :most], drawn[:, :, most:], grid["ref_km"], wander, there, z[:, 2 * most :]
     )
 
 
@@ -134,7 +138,7 @@ def passage_km(draws: AxleDraws, gap_mm: np.ndarray, z: np.ndarray, u: np.ndarra
     rate = np.exp(draws.log_rate)
     mean = gap_mm / rate
     with np.errstate(divide="ignore", invalid="ignore"):
-        shape = gap_mm**2 / draws.wander[:, None, None]
+        shape = gap_mm**2 / draws.wander
         y = (z**2)[None, :, None] * mean / shape
         small = mean * (1 + y / 2 - np.sqrt(y + y**2 / 4))
         first = np.where(u[None, :, None] <= mean / (mean + small), small, mean**2 / small)
@@ -145,7 +149,7 @@ def ahead_mm(model: SharedModel, axle_no: int, slot: int, odometer_km: np.ndarra
     """Draws of one position's thickness at odometers after its last reading, shape (DRAWS, n)."""
     draws = draw(model, np.array([axle_no]))
     gone = (np.asarray(odometer_km) - draws.ref_km[0, slot]) / UNIT_KM
-    wander = np.sqrt(draws.wander[0] * gone) * draws.z[:, :1]
+    wander = np.sqrt(draws.wander[0, :, slot, None] * gone) * draws.z[:, :1]
     return draws.thickness_mm[0, :, slot, None] - np.exp(draws.log_rate[0, :, slot, None]) * gone - wander
 
 

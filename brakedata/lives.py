@@ -380,20 +380,22 @@ def _plausible(grew, wear, limit):
 def _swapped(m) -> np.ndarray:
     """R42: a look at which each side goes on from where the other was, and the look after crosses back.
 
-    At the last look nothing can cross back; there one side must have grown by a ``limit``.
+    At the last look of a life nothing can cross back; there one side must have grown by half a ``limit``.
     """
     side = m[~m["whole"] & m["grew"].notna()].groupby([*LOOK, "side_code"])
-    side = side.agg(now=("worn_mm", "mean"), before=("before_mm", "mean"), wear=("wear", "max"), limit=("limit", "first"))
-    side = side.reset_index()
+    side = side.agg(
+        now=("worn_mm", "mean"), before=("before_mm", "mean"), wear=("wear", "max"), limit=("limit", "first"),
+        before_order=("before_order", "max"),
+    ).reset_index()  # fmt: skip
     two = side.duplicated(LOOK, keep=False)
     left, right = side[two].iloc[::2].reset_index(drop=True), side[two].iloc[1::2].reset_index(drop=True)
     wear, limit = np.maximum(left["wear"], right["wear"]), left["limit"]
     turned = (left["now"] - right["now"] - left["before"] + right["before"]).abs()
     crossed = (turned >= 1.5 * limit) & _plausible(left["now"] - right["before"], wear, limit)
     crossed = (crossed & _plausible(right["now"] - left["before"], wear, limit)).to_numpy()
-    same = _same_track(left, ["axle_code"])
+    same = _same_track(left, ["axle_code"]) & (left["before_order"] == left["order"].shift(1)).to_numpy()
     goes_on = np.roll(same, -1)
-    grew = np.maximum(left["now"] - left["before"], right["now"] - right["before"]) >= limit
+    grew = np.maximum(left["now"] - left["before"], right["now"] - right["before"]) >= limit / 2
     swapped = crossed & _first_of_two(crossed, same) & np.where(goes_on, np.roll(crossed, -1), grew)
     looks = set(left.loc[swapped, LOOK].itertuples(index=False, name=None))
     at = np.array([look in looks for look in zip(m["axle_code"], m["order"], strict=True)], dtype=bool)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from brakedata import findings, lives, shared_model, usage
+from brakedata import checks, findings, lives, shared_model, usage
 from brakedata.columns import SCHEDULE
 from brakedata.findings import RecordsError
 from brakedata.forecast import Forecast, ahead_mm, forecast
@@ -82,6 +82,9 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     """
     say = progress or (lambda text: None)
     as_of = records.newest_date if as_of is None else pd.Timestamp(as_of)
+    records = checks.until(records, as_of)
+    if not len(records.visits) and not len(records.odometer_log):
+        raise RecordsError(f"no visit or odometer is dated {as_of:%Y-%m-%d} or earlier: choose a later as-of date.")
     say("cutting the readings into lives")
     cut = lives.cut(records, as_of)
     if not len(cut.axles):

@@ -73,7 +73,7 @@ class SharedModel:
     covariance : ndarray, shape (A, 2 * M, 2 * M)
         Posterior covariance of the axle's log rates and thicknesses (M positions at most; log rates first); unused places zero.
     wander_mm2_per_10000km : ndarray, shape (A,)
-        Variance the future wander adds over 10,000 km.
+        Variance the wander adds over 10,000 km at the rate of the axle's cell (``scales["wander"]`` squared times that rate).
     own_share : ndarray, shape (A,)
         Share of the prior variance of the axle's log rate that its own life's readings took away, 0 to 1.
     readings : DataFrame
@@ -202,7 +202,7 @@ def _rows(lives: Lives, limits, last_km, found):
                 value=rows["value_written"], reading=rows["new_mm"].map("new {:.1f} mm".format),
             )
         )  # fmt: skip
-    past = (readings["value_mm"] <= readings["discard_at_mm"]).to_numpy() & readings["life_id"].isin(stars["life_id"]).to_numpy()
+    past = (readings["value_mm"] <= readings["discard_at_mm"] + 1e-6).to_numpy() & readings["life_id"].isin(stars["life_id"]).to_numpy()
     if past.any():
         rows = readings[past]
         found.append(
