@@ -299,7 +299,7 @@ def judge_odometers(visits, log, vehicles, found):
     -------
     visits, log : DataFrame
         With ``odometer_ok`` (bool) and, for visits, ``visit_no`` (0, 1, ... within the vehicle by date) and ``clock_km``: the
-        odometer, or the one estimated from its neighbours by date where it is not believed (NaN where none can be).
+        odometer, or the one estimated by date where it is not believed (NaN where none can be).
     """
     visits, log = visits.copy(), log.copy()
     visits["visit_no"] = visits.groupby("vehicle_id", sort=False).cumcount()
@@ -323,7 +323,7 @@ def judge_odometers(visits, log, vehicles, found):
             _odometer_finding(rule, table, frame.iloc[at], found)
     vehicles["in_service_ok"] = joined["odometer_ok"].to_numpy()
     good = points[points["code"] == 0]
-    visits["clock_km"] = np.where(visits["odometer_ok"], visits["odometer_km"], _between(visits, good))
+    visits["clock_km"] = np.where(visits["odometer_ok"], visits["odometer_km"], _estimated(visits, good))
     index = pd.Index(vehicles["vehicle_id"])
     believed, seen = np.zeros(len(index), dtype=bool), np.zeros(len(index), dtype=bool)
     believed[index.get_indexer(good["vehicle_id"])] = True
@@ -515,28 +515,32 @@ def off_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray
     return np.unique(np.r_[between, np.flatnonzero(leap & last[1:]) + 1, np.flatnonzero(leap & first[:-1])])
 
 
-def _between(visits: pd.DataFrame, good: pd.DataFrame) -> np.ndarray:
-    """Odometer of each visit by straight line over time between the vehicle's believed odometers, NaN where none is near."""
-    out = np.full(len(visits), np.nan)
-    need = np.flatnonzero(~visits["odometer_ok"].to_numpy())
-    if not len(need) or not len(good):
-        return out
-    asked = visits.iloc[need][["vehicle_id", "date"]].assign(at=need).sort_values("date", kind="stable")
-    believed = good[["vehicle_id", "date", "odometer_km"]].sort_values("date", kind="stable")
-    sides = {}
-    for direction in ("backward", "forward"):
-        named = believed.rename(columns={"odometer_km": "km"}).assign(on=believed["date"])
-        sides[direction] = pd.merge_asof(asked, named, on="date", by="vehicle_id", direction=direction).set_index("at")
-    before, after = sides["backward"].loc[need], sides["forward"].loc[need]
-    day, day_a, day_b = (_days_or_nan(series) for series in (asked.set_index("at").loc[need, "date"], before["on"], after["on"]))
-    span = np.where(day_b > day_a, day_b - day_a, 1.0)
-    km_a, km_b = before["km"].to_numpy(), after["km"].to_numpy()
-    out[need] = km_a + (km_b - km_a) * (day - day_a) / span
-    return out
+def _estimated(visits: pd.DataFrame, good: pd.DataFrame) -> np.ndarray:
+    """Odometer of each visit by its date, shape (visits,): on the straight line between the vehicle's believed odometers
+    before and after; before the first and after the last by the vehicle's usual pace; NaN where neither is known."""
+    ids = pd.Index(good["vehicle_id"].unique())
+    vehicle, asked = ids.get_indexer(good["vehicle_id"]), ids.get_indexer(visits["vehicle_id"])
+    if not len(ids):
+        return np.full(len(visits), np.nan)
+    day, km, when = _days(good["date"]), good["odometer_km"].to_numpy(), _days(visits["date"])
+    place, wanted = vehicle * FAR_DAYS + day, asked * FAR_DAYS + when
+    before, after = np.searchsorted(place, wanted, side="right") - 1, np.searchsorted(place, wanted, side="left")
+    has_before, has_after = (np.take(vehicle, at, mode="clip") == asked for at in (before, after))
+    has_before &= before >= 0
+    has_after &= after < len(vehicle)
+    before, after = before.clip(0), after.clip(max=len(vehicle) - 1)
+    pace, _, stretches = usual_pace(vehicle, day, km)
+    pace = np.where(stretches >= 1, pace, np.nan)
+    onward = km[before] + pace[before] * (when - day[before])
+    backward = np.maximum(km[after] - pace[after] * (day[after] - when), 0.0)
+    share = (when - day[before]) / np.maximum(day[after] - day[before], 1.0)
+    between = km[before] + (km[after] - km[before]) * share
+    one = np.where(has_before, onward, np.where(has_after, backward, np.nan))
+    return np.where(has_before & has_after, between, one)
 
 
-def _days_or_nan(dates: pd.Series) -> np.ndarray:
-    return np.where(dates.isna(), np.nan, _days(dates.fillna(pd.Timestamp("1970-01-01"))))
+FAR_DAYS = 1e7
+"""More days than any two dates lie apart."""
 
 
 def _of_visits(frame, visits, listed, table, found):

@@ -38,8 +38,9 @@ class Lives:
     as_of : Timestamp
     readings : DataFrame
         One row a usable reading: ``vehicle_id, wear_class, duty, axle, side, part, family`` (lining, park_brake, rotor, drum),
-        ``visit_id, visit_no, date, odometer_km, value_mm, value_written, unit, factor, taken, technician, row, life_id,
-        axle_life_id``; sorted by vehicle, axle, family, side, part and time.
+        ``visit_id, visit_no, date, odometer_km`` (estimated by date where ``odometer_ok`` is False), ``value_mm,
+        value_written, unit, factor, taken, technician, row, life_id, axle_life_id``; sorted by vehicle, axle, family, side,
+        part and time.
     lives : DataFrame, index ``life_id``
         One row a life of a side: ``vehicle_id, axle, side, family, start_kind`` (job, new_vehicle, jump, unknown),
         ``start_km`` (middle of what is known; NaN when unknown), ``start_low_km, start_high_km, start_date, product_line,
@@ -86,13 +87,13 @@ def cut(records: Records, as_of=None) -> Lives:
 
 
 def _usable_readings(records, as_of, found):
-    """Readings of thickness (drums: diameter) that are numbers at a believed odometer, one a part and visit (R33)."""
+    """Readings of thickness (drums: diameter) that are numbers at a known or estimated odometer, one a part and visit (R33)."""
     m = records.measurements
     right = np.where(m["part"].eq("drum"), m["measure"].eq("diameter"), m["measure"].eq("thickness"))
     m = m[right & m["value_mm"].notna() & (m["date"] <= as_of)]
-    visits = records.visits[["visit_id", "odometer_km", "odometer_ok", "technician"]]
-    m = m.merge(visits, on="visit_id", how="left")
-    m = m[m["odometer_ok"]].reset_index(drop=True)
+    visits = records.visits[["visit_id", "clock_km", "odometer_ok", "technician"]]
+    m = m.merge(visits, on="visit_id", how="left").rename(columns={"clock_km": "odometer_km"})
+    m = m[m["odometer_km"].notna()].reset_index(drop=True)
     family = part_family(m["part"])
     m["family"] = family.where(family.isin(("rotor", "drum")), "lining").mask(m["part"].eq("park_brake"), "park_brake")
     key = ["vehicle_id", "axle", "side", "part", "visit_no", "taken"]
@@ -133,6 +134,8 @@ def _axles(records, readings, jobs, as_of, found):
     R43 axles both named and numbered, R44 axles assumed.
     """
     vehicles = _in_service(records, as_of)
+    if not len(vehicles):
+        return pd.DataFrame(columns=["vehicle_id", "wear_class", "duty", "axle", "lining"], dtype="str")
     known = _linings_seen(readings, jobs)
     limits = records.limits
     limits = limits[limits["part"].isin(("pad", "shoe")) & limits["axle"].ne("*")].rename(columns={"part": "lining"})

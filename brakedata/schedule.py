@@ -82,20 +82,18 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     """
     say = progress or (lambda text: None)
     as_of = records.newest_date if as_of is None else pd.Timestamp(as_of)
-    records = checks.until(records, as_of)
-    if not len(records.visits) and not len(records.odometer_log):
-        raise RecordsError(f"no visit or odometer is dated {as_of:%Y-%m-%d} or earlier: choose a later as-of date.")
+    known = checks.until(records, as_of)
     say("cutting the readings into lives")
-    cut = lives.cut(records, as_of)
+    cut = lives.cut(known, as_of)
     if not len(cut.axles):
         raise RecordsError(f"no vehicle is in service on {as_of:%Y-%m-%d}: check that date, in_service_date and retired_date.")
-    use = usage.fit(records, as_of)
-    model = shared_model.fit(cut, records.limits, use.table["last_km"], progress)
+    use = usage.fit(known, as_of)
+    model = shared_model.fit(cut, known.limits, use.table["last_km"], progress)
     say("forecasting every axle")
-    ahead = forecast(model, use, _next_visit_days(records, cut), cut.axles["vehicle_id"].to_numpy())
-    own = [_never_measured(cut, model), _not_seen(records, cut, use), _overdue(cut, use, ahead)]
-    found = findings.join([records.findings, cut.findings, model.findings, *own])
-    return Schedule(_table(records, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
+    ahead = forecast(model, use, _next_visit_days(known, cut), cut.axles["vehicle_id"].to_numpy())
+    own = [_never_measured(cut, model), _not_seen(known, cut, use), _overdue(cut, use, ahead)]
+    found = findings.join([known.findings, cut.findings, model.findings, *own])
+    return Schedule(_table(known, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
 
 
 def _never_measured(cut, model):

@@ -114,7 +114,7 @@ def write_book(frames: dict[str, pd.DataFrame], path) -> None:
         book.book.set_properties({"created": MADE})
         for title, frame in frames.items():
             safe = harmless(frame)
-            texts = safe.select_dtypes("object").columns
+            texts = [name for name in safe.columns if pd.api.types.is_string_dtype(safe[name])]
             safe[texts] = safe[texts].map(_fitting, na_action="ignore")
             sheet = "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "table"
             safe.to_excel(book, sheet_name=sheet, index=False)

@@ -493,15 +493,18 @@ def test_planted_misreadings_are_set_aside_and_good_readings_stay(tmp_path):
 
 
 def test_planted_swaps_are_set_aside_and_good_looks_stay(tmp_path):
-    """Sides written the other way about where they differ by 2.5 mm and the look is neither the first nor the last of its
-    life, in a made fleet whose pads wear unevenly. At the last look of a life nothing tells a swap from wear."""
-    made = fleet(vehicles=400, seed=10, slip_share=0.0, unrecorded_share=0.0, effects=Effects(position=0.35))
+    """Sides written the other way about where they differ by 2 mm, and by 1.5 mm a look before, at looks that are neither
+    the first nor the last of a life, in a made fleet whose pads wear unevenly; one look an axle. At the last look nothing tells a swap from wear."""
+    made = fleet(vehicles=500, seed=10, slip_share=0.0, unrecorded_share=0.0, effects=Effects(position=0.35))
     clean = with_last(made, tmp_path / "clean")
     look = ["visit_id", "axle"]
     inside = clean[clean["last_mm"].notna() & clean["next_mm"].notna()]
-    thick = inside.pivot_table(index=look, columns="side", values="value_mm", aggfunc=["mean", "count"])
-    apart = thick[((thick["mean"]["left"] - thick["mean"]["right"]).abs() >= 2.5) & thick["count"].eq(2).all(axis=1)]
-    chosen = apart.iloc[np.random.default_rng(2).choice(len(apart), 30, replace=False)].index
+    sides = inside.pivot_table(index=look, columns="side", values=["value_mm", "last_mm", "part"], aggfunc={"value_mm": "mean", "last_mm": "mean", "part": "count"})
+    apart = {name: (sides[name]["left"] - sides[name]["right"]).abs() for name in ("value_mm", "last_mm")}
+    apart = sides[(apart["value_mm"] >= 2.0) & (apart["last_mm"] >= 1.5) & sides["part"].eq(2).all(axis=1)]
+    vehicle = made.tables["visits"].set_index("visit_id")["vehicle_id"].reindex(apart.index.get_level_values("visit_id"))
+    chosen = apart.index[~pd.MultiIndex.from_arrays([vehicle, apart.index.get_level_values("axle")]).duplicated()]
+    assert len(chosen) >= 20
     m = made.tables["measurements"]
     at = pd.MultiIndex.from_frame(m[look]).isin(chosen) & ~m["taken"].eq("after").to_numpy() & m["part"].str.contains("inner|outer").to_numpy()
     m.loc[at, "side"] = m.loc[at, "side"].map({"left": "right", "right": "left"})

@@ -191,6 +191,8 @@ def test_names_from_the_records_are_only_text(kind, tmp_path):
     nasty = "<img src=x onerror=alert(1)>"
     tables = {name: t.replace("\nA,", f"\n{nasty},").replace(",A,", f",{nasty},").replace("a3", nasty) for name, t in folders.texts().items()}
     panel = opened(kind, folders.write(tmp_path / "n", tables))
+    if kind is SchedulePanel:
+        panel.horizon.value = 0  # every axle, due soon or not
     html = "".join(part.value for part in vars(panel).values() if isinstance(part, widgets.HTML))
     assert "<img" not in html
     if kind is not StartPanel and kind is not RecordsPanel:
