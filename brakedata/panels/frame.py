@@ -43,7 +43,7 @@ class Panel:
         self.distance = field(widgets.ToggleButtons, "Distance", options=DISTANCES)
         self.thickness = field(widgets.ToggleButtons, "Thickness", options=THICKNESSES)
         for switch in (self.distance, self.thickness):
-            switch.style.button_width = "58px"
+            switch.style.button_width = "68px"
         self.status = widgets.HTML()
         self.strip = widgets.HTML()
         self.strip.add_class("brakedata-error")
