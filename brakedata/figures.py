@@ -395,7 +395,7 @@ def calendar(rows: pd.DataFrame, as_of, title: str, note: str, shown: Shown) -> 
     Returns
     -------
     Figure
-        Traces by ``meta``: ``due window`` (bars), ``even odds``, ``next usual visit``, ``began before`` (windows that reach back
+        Traces by ``meta``: ``calendar`` (unseen), ``due window`` (bars), ``even odds``, ``next usual visit``, ``began before`` (windows that reach back
         before the picture, or lie there), ``right`` (the words at the right).
     """
     return go.Figure(calendar_spec(rows, as_of, title, note, shown))
@@ -409,12 +409,11 @@ def calendar_spec(rows: pd.DataFrame, as_of, title: str, note: str, shown: Shown
     labels = [f"{plain(_short(v))} {plain(a)}" for v, a in zip(rows["vehicle_id"], rows["axle"], strict=True)]
     places, edge = list(range(len(rows))), [max(len(rows), 1) - 0.4, -0.6]
     head = {"xref": "paper", "yref": "paper", "yanchor": "bottom"}
+    right = "at discard before next visit<br>· readings of this life" if len(rows) else "no axle here:<br>widen the filters above"
     notes = [
         _note(_day(as_of), 1, f"as of {day_text(as_of)}", yref="paper", yanchor="bottom", xanchor="left", xshift=-2),
-        _note(1, 1, "at discard before next visit<br>· readings of this life", QUIET, xanchor="left", xshift=8, **head),
+        _note(1, 1, right, QUIET, xanchor="left", xshift=8, **head),
     ]
-    if not len(rows):
-        notes = [_note(0.5, 0.5, "no axle here: widen the filters above", QUIET, xref="paper", yref="paper")]
     spec["layout"] |= {
         "xaxis": _axis("", range=[_day(day) for day in _calendar_range(rows, as_of)], type="date", tickformat="%b<br>%Y", ticks="")
         | {"showgrid": True, "gridcolor": GRID, "showline": False},
@@ -426,6 +425,7 @@ def calendar_spec(rows: pd.DataFrame, as_of, title: str, note: str, shown: Shown
 
 
 def _calendar_traces(rows, span, shown):
+    """The traces; the first, which nobody sees, keeps the axis one of dates when the others change or are empty."""
     y = np.arange(len(rows))
     there = rows["due_date"].notna().to_numpy()
     gone = there & (rows["due_date_late"] < span[0]).to_numpy()
@@ -438,6 +438,7 @@ def _calendar_traces(rows, span, shown):
     ]
     here = y[there & ~gone].tolist()
     return [
+        _trace("calendar", x=[_day(day) for day in span], y=[0, 0], mode="markers", opacity=0, hoverinfo="skip"),
         {"type": "bar", "meta": "due window", "name": "due window", "orientation": "h", "y": here, "base": _days(start),
          "x": ((bars["due_date_late"] - start).dt.total_seconds() * 1000).tolist(), "width": 0.56,
          "marker": {"color": risk_colors(bars["risk_before_next_visit"]), "line": {"width": 0}}, "showlegend": False,

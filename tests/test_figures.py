@@ -261,7 +261,7 @@ def test_a_window_that_has_passed_is_said_not_drawn():
 
 def test_an_empty_calendar_says_what_to_do(calendar):
     figure = figures.calendar(ROWS.iloc[:0].assign(next_visit_date=pd.Series(dtype="datetime64[s]")), AS_OF, "None", "", Shown())
-    assert notes(figure) == ["no axle here: widen the filters above"]
+    assert notes(figure)[-1] == "no axle here:<br>widen the filters above"
     assert [(t.type, t.meta) for t in figure.data] == [(t.type, t.meta) for t in calendar.data]
 
 
