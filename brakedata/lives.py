@@ -23,6 +23,9 @@ PRIOR_WEAR_MM_PER_KM = 1e-4
 LEAST_STRETCH_KM = 1000.0
 """Wear to expect where the records say nothing, 1 mm in 10,000 km; judged on stretches of 1,000 km or more (common practice,
 no source)."""
+CHANGE_PLACE = 1 / 3
+"""Where between two looks an unrecorded change is taken to have happened: nearer the first, at which the lining was seen to be
+thin and the work row is easily forgotten (common practice, no source)."""
 JOINED_NEW_KM = 1000.0
 """A vehicle whose odometer was under this when it joined came new (a vehicle that joins new has run a delivery trip; common
 practice, no source)."""
@@ -41,6 +44,8 @@ class Lives:
         ``visit_id, visit_no, date, odometer_km`` (estimated by date where ``odometer_ok`` is False), ``value_mm,
         value_written, unit, factor, taken, technician, row, life_id, axle_life_id``; sorted by vehicle, axle, family, side,
         part and time.
+    bounds : DataFrame
+        As ``readings``, for bounds such as ``<2``: ``value_mm`` empty, ``low_mm`` or ``high_mm`` given.
     lives : DataFrame, index ``life_id``
         One row a life of a side: ``vehicle_id, axle, side, family, start_kind`` (job, new_vehicle, jump, unknown),
         ``start_km`` (middle of what is known; NaN when unknown), ``start_low_km, start_high_km, start_date, product_line,
@@ -54,6 +59,7 @@ class Lives:
 
     as_of: pd.Timestamp
     readings: pd.DataFrame
+    bounds: pd.DataFrame
     lives: pd.DataFrame
     axles: pd.DataFrame
     proposals: pd.DataFrame
@@ -69,10 +75,11 @@ def cut(records: Records, as_of=None) -> Lives:
     """
     as_of = records.newest_date if as_of is None else pd.Timestamp(as_of)
     found: list[pd.DataFrame] = []
-    readings = _usable_readings(records, as_of, found)
+    readings, bounds = _usable_readings(records, as_of, found)
     jobs = _jobs(records, as_of)
-    axles = _axles(records, readings, jobs, as_of, found)
-    sides = _sides(readings, jobs, axles)
+    seen = pd.concat([readings, bounds], ignore_index=True)
+    axles = _axles(records, seen, jobs, as_of, found)
+    sides = _sides(seen, jobs, axles)
     events = _in_order(_start_events(sides, records, jobs))
     marks = _in_lives(_marks(readings, sides), events)
     marks = _set_aside(marks, readings, found)
@@ -80,22 +87,40 @@ def cut(records: Records, as_of=None) -> Lives:
     marks, events, changes = _open_lives(marks, readings, events, sides, records.settings.pad_changes)
     proposals = _proposals(changes, found)
     lives = _life_table(events, marks["life_id"].to_numpy())
+    bounds = _bounds_in_lives(bounds, sides, events, lives)
     readings = readings.iloc[marks["at"]].reset_index(drop=True)
     readings["life_id"] = marks["life_id"]
     readings["axle_life_id"] = lives["axle_life_id"].to_numpy()[marks["life_id"]]
-    return Lives(as_of, readings, lives, axles, proposals, findings.join(found))
+    return Lives(as_of, readings, bounds, lives, axles, proposals, findings.join(found))
+
+
+def _bounds_in_lives(bounds, sides, events, lives):
+    """Bounds with the life each belongs to; they say nothing of when a life begins."""
+    marks = pd.DataFrame(
+        {
+            "at": np.arange(len(bounds)), "side_code": _side_codes(bounds, sides), "visit_no": bounds["visit_no"],
+            "part_code": pd.factorize(bounds["part"], sort=True)[0],
+            "order": 2 * bounds["visit_no"] + bounds["taken"].eq("after"),
+        }
+    )  # fmt: skip
+    marks = _in_lives(_time_sorted(marks), events)
+    bounds = bounds.iloc[marks["at"]].reset_index(drop=True).assign(life_id=marks["life_id"])
+    return bounds.assign(axle_life_id=lives["axle_life_id"].to_numpy()[marks["life_id"]])
 
 
 def _usable_readings(records, as_of, found):
-    """Readings of thickness (drums: diameter) that are numbers at a known or estimated odometer, one a part and visit (R33)."""
+    """Readings of thickness (drums: diameter) at a known or estimated odometer: numbers, one a part and visit (R33), and bounds."""
     m = records.measurements
     right = np.where(m["part"].eq("drum"), m["measure"].eq("diameter"), m["measure"].eq("thickness"))
-    m = m[right & m["value_mm"].notna() & (m["date"] <= as_of)]
+    m = m[right & (m["date"] <= as_of)].drop(columns=["low", "high", "value", "measure"])
     visits = records.visits[["visit_id", "clock_km", "odometer_ok", "technician"]]
     m = m.merge(visits, on="visit_id", how="left").rename(columns={"clock_km": "odometer_km"})
     m = m[m["odometer_km"].notna()].reset_index(drop=True)
     family = part_family(m["part"])
     m["family"] = family.where(family.isin(("rotor", "drum")), "lining").mask(m["part"].eq("park_brake"), "park_brake")
+    m = m.merge(records.vehicles[["vehicle_id", "wear_class", "duty"]], on="vehicle_id", how="left")
+    bounds = m[m["value_mm"].isna()].reset_index(drop=True)
+    m = m[m["value_mm"].notna()].drop(columns=["low_mm", "high_mm"]).reset_index(drop=True)
     key = ["vehicle_id", "axle", "side", "part", "visit_no", "taken"]
     several = m.duplicated(key, keep=False).to_numpy()
     if several.any():
@@ -109,8 +134,7 @@ def _usable_readings(records, as_of, found):
             )
         )  # fmt: skip
         m = m.drop_duplicates(key).drop(columns="worn").reset_index(drop=True)
-    kind = records.vehicles[["vehicle_id", "wear_class", "duty"]]
-    return m.drop(columns=["low", "high", "value", "measure", "low_mm", "high_mm"]).merge(kind, on="vehicle_id", how="left")
+    return m, bounds
 
 
 def _jobs(records, as_of):
@@ -594,7 +618,7 @@ def _openings(changes, sides):
     return pd.DataFrame(
         {
             "side_code": starts["side_code"], "order": starts["order"] - 0.25, "kind": "jump",
-            "start_km": (starts["last_km"] + starts["odometer_km"]) / 2, "start_low_km": starts["last_km"],
+            "start_km": starts["last_km"] + CHANGE_PLACE * (starts["odometer_km"] - starts["last_km"]), "start_low_km": starts["last_km"],
             "start_high_km": starts["odometer_km"], "visit_no": starts["visit_no"], "product_line": "",
             "start_date": starts["date"], "vehicle_id": starts["vehicle_id"], "axle": starts["axle"],
             "side": starts["side_of"], "family": starts["family"],

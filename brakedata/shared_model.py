@@ -183,7 +183,8 @@ def _fit(lives, limits, last_km, say):
 
 def _rows(lives: Lives, limits, last_km, found):
     """Readings to fit and positions of running lives to answer for, with start, limits and codes."""
-    readings = lives.readings[lives.readings["family"].eq("lining")].reset_index(drop=True)
+    readings = pd.concat([lives.readings, lives.bounds], ignore_index=True)
+    readings = readings[readings["family"].eq("lining")].reset_index(drop=True)
     readings["lining"] = np.where(readings["part"].isin(("inner_pad", "outer_pad", "pad")), "pad", "shoe")
     stars = _asked_positions(lives, readings)
     plan, more = planning(limits, _asked_limits(stars))
@@ -211,7 +212,9 @@ def _rows(lives: Lives, limits, last_km, found):
                 value=rows["value_written"] + " " + rows["unit"],
             )
         )  # fmt: skip
-    readings["step_mm"] = gauge_step(readings)
+    number = readings["value_mm"].notna().to_numpy()
+    readings["step_mm"] = 0.0
+    readings.loc[number, "step_mm"] = gauge_step(readings[number])
     _place_starts(lives, readings, stars, last_km)
     return stars, readings
 
@@ -842,9 +845,9 @@ def _result(solved, chunks, work, star_rows, readings, axles, found):
         noise = chunk["row"]["rounding"] + state.squares[6]
         fit_mm = _at(state.value, chunk["index"]) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
         fitted[chunk["index"][seen]] = fit_mm[seen]
-    readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)
+    readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)[~state.bound]
     if state.misfit.any():
-        odd = readings[state.misfit]
+        odd = readings[readings["misfit"]]
         found.append(
             findings.make(
                 "R41-reading-misfit", "measurements", row=odd["row"], vehicle_id=odd["vehicle_id"], column="value",
