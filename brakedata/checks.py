@@ -9,8 +9,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from brakedata import findings
-from brakedata.records import Records, read
+from brakedata import answered, codes, findings, mapping, vins
+from brakedata.findings import RecordsError
+from brakedata.records import NoTables, Records, account, read
 
 LINING_RANGE_MM = (0.0, 30.0)
 """Lining 0 to 25 mm on light, to 30 mm on heavy vehicles (common practice, no source)."""
@@ -38,12 +39,12 @@ END_LEAP_RATIO = 3.0
 
 
 def load(path, progress=None) -> Records:
-    """Load a records folder or workbook and check it.
+    """Load a records folder or workbook and check it; files of a shop's own go through `mapping`.
 
     Parameters
     ----------
     path : str or Path
-        A folder holding the tables, or one ``.xlsx`` workbook.
+        A folder holding the tables, or one ``.xlsx`` workbook; or any file or folder of a shop's own.
     progress : callable, optional
         Called with a short text before each step.
 
@@ -54,10 +55,72 @@ def load(path, progress=None) -> Records:
     Raises
     ------
     RecordsError
-        When nothing could be done: no such folder, no table in it, a needed table or one of its columns missing.
+        When nothing could be done: no such folder, no table in it, a needed table or one of its columns missing, or a question
+        about a shop's own file that must be answered first.
     """
     say = progress or (lambda text: None)
-    return check(*read(path, say))
+    try:
+        source, tables, settings, found = read(path, say)
+    except NoTables:
+        if not mapping.foreign(path):
+            raise
+        say("reading the files")
+        proposal = mapping.propose(path)
+        if mapping.stopped(proposal):
+            raise RecordsError(mapping.stopped(proposal)) from None
+        return load_proposal(proposal, say)
+    tables, applied = answered.apply(tables, settings)
+    loaded = check(source, tables, settings, [*found, *applied])
+    return replace(loaded, rows_read=_rows_read(tables, loaded))
+
+
+def load_proposal(proposal, progress=None) -> Records:
+    """The records that a shop's own files give as they are understood now (`mapping.Proposal`), checked.
+
+    What waits for an answer is left out.
+    """
+    say = progress or (lambda text: None)
+    say("checking what the files say")
+    built = proposal.built
+    tables, applied = answered.apply(built.tables, proposal.settings)
+    loaded = check(proposal.source, tables, proposal.settings, [*proposal.found, *built.found, *applied])
+    return replace(loaded, trail=built.trail, rows_read=_rows_mapped(built, loaded))
+
+
+def _left_out_by(loaded: Records) -> dict[tuple[str, int], str]:
+    """The rule that left a row out, by table and row: the first that is not a note."""
+    spoken = loaded.findings[loaded.findings["severity"].ne("note") & loaded.findings["row"].notna()]
+    spoken = spoken.drop_duplicates(["table", "row"])
+    return dict(zip(zip(spoken["table"], spoken["row"].astype("int64"), strict=True), spoken["code"], strict=True))
+
+
+def _rows_read(tables, loaded: Records) -> pd.DataFrame:
+    """What came of every row of our tables: in its table, or left out by which rule."""
+    parts = []
+    for name, table in tables.items():
+        row, kept = table["row"], getattr(loaded, name)["row"]
+        parts += [(name, "", "", len(kept))]
+        if len(kept) < len(row):
+            spoken = loaded.findings[loaded.findings["severity"].ne("note") & loaded.findings["table"].eq(name)]
+            by_rule = spoken.drop_duplicates("row").set_index("row")["code"]
+            why = row[~row.isin(kept)].map(by_rule).fillna("see the findings")
+            parts += [(name, "", code, times) for code, times in why.value_counts().items()]
+    return account(pd.DataFrame(parts, columns=["file", "sheet", "why", "rows"]))
+
+
+def _rows_mapped(built, loaded: Records) -> pd.DataFrame:
+    """What came of every line of a shop's own files: it gave something to a table, or why it did not."""
+    shares = built.shares
+    here = pd.Series(False, index=shares.index)
+    for name in shares["table"].unique():
+        here |= shares["table"].eq(name) & shares["in_row"].isin(getattr(loaded, name)["row"])
+    kept = set(shares.loc[here, "row"])
+    lost = shares[~shares["row"].isin(kept)].drop_duplicates("row")
+    by_rule = _left_out_by(loaded)
+    rules = {row: by_rule.get((table, at), "see the findings") for row, table, at in lost.itertuples(index=False)}
+    why = built.outcome.where(~built.outcome.index.isin(list(rules)), built.outcome.index.map(rules))
+    trail = built.trail
+    return account(trail[["file", "sheet"]].assign(why=trail["row"].map(why).fillna("").astype("str"), rows=1))
 
 
 def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.DataFrame]) -> Records:
@@ -73,31 +136,32 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
     Records
     """
     found, tables_read = list(found), tables
-    listed = {name: tables[name].drop_duplicates(key).set_index(key)["row"] for name, key in LISTS.items()}
-    tables = {name: table[table["usable"]].drop(columns="usable") for name, table in tables.items()}
-    vehicles = _once(tables["vehicles"], ["vehicle_id"], "vehicles", found)
+    tables = {name: table if table["usable"].all() else table[table["usable"]] for name, table in tables.items()}
+    tables = {name: table.drop(columns="usable").reset_index(drop=True) for name, table in tables.items()}
+    vehicles = _once(codes.plain(tables["vehicles"]), ["vehicle_id"], "vehicles", found)
     vehicles["in_service_odometer_km"] = vehicles["in_service_odometer"] * vehicles["factor"]
     vehicles = _possible_service(vehicles, found)
+    found += vins.noticed(vehicles)
     visits = _once(tables["visits"], ["visit_id"], "visits", found)
-    visits = _known(visits, "vehicle_id", vehicles, listed["vehicles"], "R13-unknown-vehicle", "visits", found)
+    visits, _ = _known(visits, "vehicle_id", vehicles, tables_read["vehicles"], "R13-unknown-vehicle", "visits", found)
     log = tables["odometer_log"]
-    log = _known(log, "vehicle_id", vehicles, listed["vehicles"], "R13-unknown-vehicle", "odometer_log", found)
-    for frame in (visits, log):
-        frame["odometer_km"] = frame["odometer"] * frame["factor"]
+    log, _ = _known(log, "vehicle_id", vehicles, tables_read["vehicles"], "R13-unknown-vehicle", "odometer_log", found)
+    visits, log = (frame.assign(odometer_km=frame["odometer"] * frame["factor"]) for frame in (visits, log))
     visits, log = _possible_dates(visits, log, vehicles, found)
     _dates_in_service(visits, vehicles, found)
-    visits = visits.sort_values(["vehicle_id", "date", "odometer_km", "visit_id"], kind="stable", ignore_index=True)
+    visits = _sorted(visits, ["vehicle_id", "date", "odometer_km", "visit_id"])
     log = _once(log, ["vehicle_id", "date", "odometer_km"], "odometer_log", found)
-    log = log.sort_values(["vehicle_id", "date", "odometer_km"], kind="stable", ignore_index=True)
+    log = _sorted(log, ["vehicle_id", "date", "odometer_km"])
     visits, log = judge_odometers(visits, log, vehicles, found)
-    limits = _limits(tables["limits"], found)
-    measurements = _measurements(tables["measurements"], visits, listed["visits"], found)
-    work = _of_visits(tables["work"], visits, listed["visits"], "work", found)
-    work["side"] = work["side"].replace("", "both")
+    limits = _limits(codes.plain(tables["limits"]), found)
+    measurements = _measurements(tables["measurements"], visits, tables_read["visits"], found)
+    work = _of_visits(tables["work"], visits, tables_read["visits"], "work", found)
+    work["side"] = codes.instead(work["side"], "", "both")
     same = ["visit_id", "axle", "side", "part", "action", "product_line", "cost_written", "note"]
     work = _once(work, same, "work", found)
     work = _sorted(work, ["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"])
     vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
+    visits, measurements, work, log = (codes.plain(frame) for frame in (visits, measurements, work, log))
     found = _with_vehicles(findings.join(found), tables_read)
     return Records(source, vehicles, limits, visits, measurements, work, log, found, settings)
 
@@ -132,20 +196,25 @@ def until(records: Records, as_of) -> Records:
 
 
 ODOMETER_RULES = ("R22-odometer-impossible", "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none")
-LISTS = {"vehicles": "vehicle_id", "visits": "visit_id"}
-"""The tables that others refer to, and by which column."""
 
 
 def _with_vehicles(found, tables):
     """The findings with the vehicle of every row that names one, itself or through its visit."""
-    owner = tables["visits"].drop_duplicates("visit_id").set_index("visit_id")["vehicle_id"]
-    parts = []
+    vehicle_id = found["vehicle_id"].copy()
     for name, table in tables.items():
-        if name != "limits":
-            vehicle = table["vehicle_id"] if "vehicle_id" in table else table["visit_id"].map(owner).astype("str").fillna("")
-            parts.append(pd.DataFrame({"table": name, "row": table["row"].astype("float64"), "owner": vehicle}))
-    rows = found[["table", "row"]].merge(pd.concat(parts), on=["table", "row"], how="left")
-    return found.assign(vehicle_id=found["vehicle_id"].where(found["vehicle_id"].ne(""), rows["owner"].fillna("")))
+        asked = np.flatnonzero(found["table"].eq(name) & vehicle_id.eq("") & found["row"].notna())
+        if name == "limits" or not len(asked):
+            continue
+        lines = found["row"].iloc[asked].astype("int64")
+        named = table[table["row"].isin(lines)].drop_duplicates("row")
+        if "vehicle_id" in table:
+            owner = codes.text(named["vehicle_id"])
+        else:
+            visits = tables["visits"][["visit_id", "vehicle_id"]]
+            visits = codes.plain(visits[visits["visit_id"].isin(named["visit_id"].unique())]).drop_duplicates("visit_id")
+            owner = codes.text(named["visit_id"]).map(visits.set_index("visit_id")["vehicle_id"]).astype("str").fillna("")
+        vehicle_id.iloc[asked] = owner.set_axis(named["row"].to_numpy()).reindex(lines).fillna("").to_numpy()
+    return found.assign(vehicle_id=vehicle_id)
 
 
 def _measurements(measurements, visits, listed, found):
@@ -153,7 +222,7 @@ def _measurements(measurements, visits, listed, found):
     measurements = _of_visits(measurements, visits, listed, "measurements", found)
     for name in ("value", "low", "high"):
         measurements[f"{name}_mm"] = (measurements[name] * measurements["factor"]).round(6)
-    measurements["taken"] = measurements["taken"].replace("", "before")
+    measurements["taken"] = codes.instead(measurements["taken"], "", "before")
     measurements = _ranges(measurements, found)
     measurements = _reading_once(measurements, found)
     measurements = _all_zero(measurements, found)
@@ -162,18 +231,18 @@ def _measurements(measurements, visits, listed, found):
 
 
 def _sorted(frame, columns):
-    """The frame in order of ``columns``; texts are ranked once each, which is quicker than comparing them."""
-    keys = [pd.factorize(frame[name], sort=True)[0] if frame[name].dtype == "str" else frame[name] for name in columns]
-    return frame.iloc[np.lexsort(keys[::-1])].reset_index(drop=True)
+    """The frame in order of ``columns``, equal rows as they stand."""
+    at = codes.order(frame, columns)
+    return frame if (at[1:] > at[:-1]).all() else frame.iloc[at].reset_index(drop=True)
 
 
 def _once(frame, key, table, found):
     """R12: the same thing listed twice; the first row counts."""
-    again = frame.duplicated(key).to_numpy()
+    again = codes.again(frame, key)
     if not again.any():
-        return frame.reset_index(drop=True)
-    first = frame.drop_duplicates(key)[[*key, "row"]].rename(columns={"row": "first_row"})
-    rows = frame[again].merge(first, on=key, how="left")
+        return frame
+    first = codes.plain(frame[~again][[*key, "row"]]).rename(columns={"row": "first_row"})
+    rows = codes.plain(frame[again]).merge(first, on=key, how="left")
     found.append(
         findings.make(
             "R12-listed-twice", table, row=rows["row"], column=key[0], value=rows[key[0]],
@@ -192,23 +261,28 @@ def _reading_once(measurements, found):
 
 
 def _known(frame, column, known, listed, code, table, found):
-    """R13, R14: rows that name a vehicle or a visit that is not listed, or whose own row was left out."""
-    here = pd.Index(known[column]).get_indexer(frame[column]) >= 0
+    """R13, R14: rows that name a vehicle or a visit that is not listed, or whose own row was left out.
+
+    Gives the other rows, and their places in ``known``.
+    """
+    place = codes.place(known[column], frame[column])
+    here = place >= 0
     if here.all():
-        return frame.reset_index(drop=True)
+        return frame, place
     lost = frame[~here]
     what = column.removesuffix("_id")
-    line = lost[column].map(listed)
+    names, listed = codes.text(lost[column]), codes.plain(listed[[column, "row"]]).drop_duplicates(column)
+    line = names.map(listed.set_index(column)["row"])
     out = line.notna().to_numpy()
     found.append(
         findings.make(
-            code, table, row=lost["row"], vehicle_id=lost.get("vehicle_id", ""), column=column,
-            value=lost[column],
+            code, table, row=lost["row"], vehicle_id=codes.text(lost["vehicle_id"]) if "vehicle_id" in lost else "", column=column,
+            value=names,
             reading=np.where(out, f"{what}s line " + line.map("{:.0f}".format), ""),
             advice=np.where(out, f"the {what}'s own row was left out: correct that row first", ""),
         )
     )  # fmt: skip
-    return frame[here].reset_index(drop=True)
+    return frame[here].reset_index(drop=True), place[here]
 
 
 def _possible_service(vehicles, found):
@@ -240,32 +314,32 @@ def _possible_dates(visits, log, vehicles, found):
     A date that lies in a vehicle's time in service by the vehicles table is not lonely. The clock of the computer is not
     asked: the same records give the same answer on every day.
     """
-    columns = ["vehicle_id", "date"]
-    dates = pd.concat([visits[columns], log[columns]], ignore_index=True)
-    impossible = (dates["date"] < POSSIBLE_DATES[0]) | (dates["date"] >= POSSIBLE_DATES[1])
-    bad = impossible | dates["date"].isin(_lonely(dates.loc[~impossible, "date"]))
-    joined = _of_vehicle(dates, vehicles, "in_service_date")
-    bad &= impossible | ~(dates["date"] >= joined)
+    dates = pd.concat([visits["date"], log["date"]], ignore_index=True)
+    impossible = (dates < POSSIBLE_DATES[0]) | (dates >= POSSIBLE_DATES[1])
+    bad = impossible | dates.isin(_lonely(dates[~impossible]))
+    if not bad.any():
+        return visits, log
+    joined = pd.concat([_of_vehicle(frame, vehicles, "in_service_date") for frame in (visits, log)], ignore_index=True)
+    bad = (bad & (impossible | ~(dates >= joined))).to_numpy()
     kept = []
-    for table, frame, wrong in (
-        ("visits", visits, bad[: len(visits)]),
-        ("odometer_log", log, bad[len(visits) :]),
-    ):
-        _date_finding("R20-date-impossible", table, frame[wrong.to_numpy()], "date", found)
-        kept.append(frame[~wrong.to_numpy()].reset_index(drop=True))
+    for table, frame, wrong in (("visits", visits, bad[: len(visits)]), ("odometer_log", log, bad[len(visits) :])):
+        _date_finding("R20-date-impossible", table, frame[wrong], "date", found)
+        kept.append(frame[~wrong].reset_index(drop=True))
     return kept
 
 
 def _of_vehicle(frame, vehicles, column):
     """A date of each row's vehicle, empty where none is given."""
-    return vehicles.set_index("vehicle_id")[column].reindex(frame["vehicle_id"]).set_axis(frame.index)
+    place = codes.place(vehicles["vehicle_id"], frame["vehicle_id"])
+    return pd.Series(vehicles[column].array.take(place, allow_fill=True), index=frame.index)
 
 
 def _lonely(dates: pd.Series) -> np.ndarray:
     """Days so few and so far from all other days that their year is a slip; none where there are fewer than 20 dates."""
     if len(dates) < 20:
         return np.array([], dtype=dates.to_numpy().dtype)
-    days, count = np.unique(dates.to_numpy(), return_counts=True)
+    count = dates.value_counts().sort_index()
+    days, count = count.index.to_numpy(), count.to_numpy()
     group = np.cumsum(np.r_[False, np.diff(days) > np.timedelta64(LONELY_DATE_DAYS, "D")])
     return days[np.bincount(group, count)[group] <= max(2, 0.005 * len(dates))]
 
@@ -302,49 +376,63 @@ def judge_odometers(visits, log, vehicles, found):
         odometer, or the one estimated by date where it is not believed (NaN where none can be).
     """
     visits, log = visits.copy(), log.copy()
-    visits["visit_no"] = visits.groupby("vehicle_id", sort=False).cumcount()
     joined = vehicles.rename(
         columns={
             "in_service_date": "date", "in_service_odometer_km": "odometer_km", "in_service_odometer_written": "odometer_written"
         }
     )  # fmt: skip
-    tables = {"vehicles": joined, "visits": visits, "odometer_log": log}
+    tables = {"odometer_log": log, "vehicles": joined, "visits": visits}
+    rank = pd.factorize(vehicles["vehicle_id"], sort=True)[0]
+    number = {name: rank[codes.place(vehicles["vehicle_id"], frame["vehicle_id"])] for name, frame in tables.items()}
+    visits["visit_no"] = _place_within(number["visits"])
     for table, frame in tables.items():
         km = frame["odometer_km"]
         far = ((km < 0) | (km > MOST_ODOMETER_KM) | ((km == 0) & (table != "vehicles"))).to_numpy()
         frame["odometer_ok"] = (frame["odometer_km"].notna() & frame["date"].notna()).to_numpy() & ~far
         _odometer_finding("R22-odometer-impossible", table, frame[far], found)
-    points = _dated_odometers(tables)
-    points["code"] = _misfits(pd.factorize(points["vehicle_id"])[0], _days(points["date"]), points["odometer_km"].to_numpy())
-    for table, frame in tables.items():
+    points = _dated_odometers(tables, number)
+    points["code"] = _misfits(points["vehicle"].to_numpy(), _days(points["date"]), points["odometer_km"].to_numpy())
+    misfits = points[points["code"] > 0]
+    for place, (table, frame) in enumerate(tables.items()):
         for code, rule in ((BACK, "R23-odometer-back"), (LEAP, "R24-odometer-leap")):
-            at = np.sort(points["at"][(points["code"] == code) & (points["table"] == table)])
-            frame.loc[at, "odometer_ok"] = False
-            _odometer_finding(rule, table, frame.iloc[at], found)
+            at = np.sort(misfits["at"][(misfits["code"] == code) & (misfits["table"] == place)])
+            if len(at):
+                frame.loc[at, "odometer_ok"] = False
+                _odometer_finding(rule, table, frame.iloc[at], found)
     vehicles["in_service_ok"] = joined["odometer_ok"].to_numpy()
-    good = points[points["code"] == 0]
-    visits["clock_km"] = np.where(visits["odometer_ok"], visits["odometer_km"], _estimated(visits, good))
-    index = pd.Index(vehicles["vehicle_id"])
-    believed, seen = np.zeros(len(index), dtype=bool), np.zeros(len(index), dtype=bool)
-    believed[index.get_indexer(good["vehicle_id"])] = True
-    for frame in (visits, log):
-        seen[index.get_indexer(frame["vehicle_id"])] = True
-    lost = vehicles[seen & ~believed]
+    good = points if not len(misfits) else points[points["code"] == 0]
+    doubtful = ~visits["odometer_ok"].to_numpy()
+    visits["clock_km"] = visits["odometer_km"]
+    if doubtful.any():
+        visits.loc[doubtful, "clock_km"] = _estimated(number["visits"][doubtful], visits["date"][doubtful], good)
+    believed, seen = np.zeros(len(vehicles), dtype=bool), np.zeros(len(vehicles), dtype=bool)
+    believed[good["vehicle"]] = True
+    seen[number["visits"]] = seen[number["odometer_log"]] = True
+    lost = vehicles[(seen & ~believed)[rank]]
     if len(lost):
         found.append(findings.make("R25-odometer-none", "vehicles", row=lost["row"], vehicle_id=lost["vehicle_id"]))
     return visits, log
 
 
+def _place_within(vehicle: np.ndarray) -> np.ndarray:
+    """0, 1, ... within each vehicle, shape (n,); the rows of a vehicle stand together."""
+    at = np.arange(len(vehicle))
+    first = np.append(True, np.diff(vehicle) != 0)[: len(vehicle)]
+    return at - np.maximum.accumulate(np.where(first, at, 0))
+
+
 BACK, LEAP = 1, 2
 
 
-def _dated_odometers(tables) -> pd.DataFrame:
+def _dated_odometers(tables, number) -> pd.DataFrame:
     """The possible odometers of all tables in order of vehicle, date and distance; ``at`` is the place in its ``table``."""
-    columns = ["vehicle_id", "date", "odometer_km", "odometer_ok"]
-    points = [frame[columns].assign(table=table, at=np.arange(len(frame))) for table, frame in tables.items()]
+    points = []
+    for place, (name, frame) in enumerate(tables.items()):
+        at = np.flatnonzero(frame["odometer_ok"])
+        its = {"vehicle": number[name], "date": frame["date"].to_numpy(), "odometer_km": frame["odometer_km"].to_numpy()}
+        points.append(pd.DataFrame({**{key: cells[at] for key, cells in its.items()}, "table": place, "at": at}))
     points = pd.concat(points, ignore_index=True)
-    points = points[points["odometer_ok"]]
-    return points.sort_values(["vehicle_id", "date", "odometer_km", "table"], kind="stable", ignore_index=True)
+    return _sorted(points, ["vehicle", "date", "odometer_km", "table"])
 
 
 def _odometer_finding(code, table, rows, found):
@@ -427,7 +515,13 @@ def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> 
     """
     code = np.zeros(len(km), dtype=int)
     step_ok = _agree(day[:-1], km[:-1], day[1:], km[1:]) | (vehicle[1:] != vehicle[:-1])
-    offenders = np.unique(vehicle[1:][~step_ok])
+    if step_ok.all():
+        return code
+    lone, settled = _lone_misfits(vehicle, day, km, step_ok)
+    code[lone] = np.where(km[lone] < km[lone - 1], BACK, LEAP)
+    offenders = np.setdiff1d(vehicle[1:][~step_ok], settled)
+    if not len(offenders):
+        return code
     count = np.bincount(vehicle, minlength=1)
     pace = usual_pace(vehicle, day, km)[0]
     for size in np.unique(np.ceil(np.log2(count[offenders]))):  # vehicles of like history together: little padding
@@ -441,6 +535,34 @@ def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> 
         back = np.where(np.isnan(before), km[chosen] > after, km[chosen] < before)
         code[chosen] = np.where(keep[lane, place], 0, np.where(back, BACK, LEAP))
     return code
+
+
+def _lone_misfits(vehicle, day, km, step_ok) -> tuple[np.ndarray, np.ndarray]:
+    """Single odometers that stand out of a history which agrees without them, and the vehicles of which that is all there is to say.
+
+    One point, and only that one, mends the step or the two steps that do not agree, and the next such point is not near: then no
+    larger set agrees, and `_best_chain` would find the same. Shapes: (points,), (vehicles,).
+    """
+    bad = np.append(~step_ok, False)  # of the step from each point to the next
+    at = np.flatnonzero(bad)
+    onto = at + 1
+    first, last = np.append(True, np.diff(vehicle) != 0), np.append(np.diff(vehicle) != 0, True)
+
+    def mends(point):
+        """Whether the points on both sides of this one agree; never at an end, where there is nothing to compare."""
+        before, after = np.maximum(point - 1, 0), np.minimum(point + 1, len(km) - 1)
+        return ~first[point] & ~last[point] & _agree(day[before], km[before], day[after], km[after])
+
+    left, right = mends(at), mends(onto)
+    to_is_bad, from_is_bad = ~first[at] & bad[at - 1], bad[onto]  # the step before, the step after
+    alone = ~to_is_bad & ~from_is_bad
+    inside = ~first[at] & ~last[onto]
+    clear = np.where(alone, (left != right) & inside, np.where(to_is_bad, left, right) & ~(to_is_bad & from_is_bad))
+    point = np.where(to_is_bad | (alone & left), at, onto)
+    near = (np.diff(vehicle[at]) == 0) & (np.diff(point) > 0) & (np.diff(point) < 4)
+    clear &= ~(np.append(near, False) | np.append(False, near))
+    settled = np.setdiff1d(vehicle[at], vehicle[at[~clear]])
+    return np.unique(point[np.isin(vehicle[at], settled)]), settled
 
 
 def _best_chain(day: np.ndarray, km: np.ndarray, pace: np.ndarray) -> np.ndarray:
@@ -515,14 +637,12 @@ def off_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray
     return np.unique(np.r_[between, np.flatnonzero(leap & last[1:]) + 1, np.flatnonzero(leap & first[:-1])])
 
 
-def _estimated(visits: pd.DataFrame, good: pd.DataFrame) -> np.ndarray:
-    """Odometer of each visit by its date, shape (visits,): on the straight line between the vehicle's believed odometers
+def _estimated(asked: np.ndarray, date: pd.Series, good: pd.DataFrame) -> np.ndarray:
+    """Odometer of each vehicle asked for on a day, shape (asked,): on the straight line between the vehicle's believed odometers
     before and after; before the first and after the last by the vehicle's usual pace; NaN where neither is known."""
-    ids = pd.Index(good["vehicle_id"].unique())
-    vehicle, asked = ids.get_indexer(good["vehicle_id"]), ids.get_indexer(visits["vehicle_id"])
-    if not len(ids):
-        return np.full(len(visits), np.nan)
-    day, km, when = _days(good["date"]), good["odometer_km"].to_numpy(), _days(visits["date"])
+    if not len(good):
+        return np.full(len(asked), np.nan)
+    vehicle, day, km, when = good["vehicle"].to_numpy(), _days(good["date"]), good["odometer_km"].to_numpy(), _days(date)
     place, wanted = vehicle * FAR_DAYS + day, asked * FAR_DAYS + when
     before, after = np.searchsorted(place, wanted, side="right") - 1, np.searchsorted(place, wanted, side="left")
     has_before, has_after = (np.take(vehicle, at, mode="clip") == asked for at in (before, after))
@@ -545,8 +665,7 @@ FAR_DAYS = 1e7
 
 def _of_visits(frame, visits, listed, table, found):
     """R14, and each row's vehicle, date and place in the vehicle's visits."""
-    frame = _known(frame, "visit_id", visits, listed, "R14-unknown-visit", table, found)
-    place = pd.Index(visits["visit_id"]).get_indexer(frame["visit_id"])
+    frame, place = _known(frame, "visit_id", visits, listed, "R14-unknown-visit", table, found)
     return frame.assign(**{name: visits[name].array.take(place) for name in ("vehicle_id", "date", "visit_no")})
 
 
@@ -608,7 +727,7 @@ def _ranges(measurements, found):
     out = ~odd & ((edge < low) | (edge > high))
     for code, wrong, column in (("R31-part-and-measure", odd, "measure"), ("R30-out-of-range", out, "value")):
         if wrong.any():
-            rows = measurements[wrong]
+            rows = codes.plain(measurements[wrong])
             found.append(
                 findings.make(
                     code, "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column=column,
@@ -624,6 +743,8 @@ def _all_zero(measurements, found):
     lining = measurements["measure"].eq("thickness") & ~measurements["part"].isin(("rotor", "drum"))
     read = (lining & measurements["value_mm"].notna()).to_numpy()
     zero = read & (measurements["value_mm"] == 0).to_numpy()
+    if zero.sum() < 3:
+        return measurements
     visit = pd.factorize(measurements["visit_id"])[0]
     zeros, reads = np.bincount(visit, zero)[visit], np.bincount(visit, read)[visit]
     doubtful = read & (zeros >= 3) & (zeros == reads)

@@ -1,4 +1,4 @@
-"""The command line: ``brakedata check``, ``schedule``, ``comebacks`` and ``lab``.
+"""The command line: ``brakedata check``, ``schedule``, ``comebacks``, ``share`` and ``lab``.
 
 Exit status: 0 done; 1 done, but some records could not be used (they are listed); 2 nothing could be done, with one
 sentence saying why and what to do.
@@ -9,6 +9,8 @@ import sys
 import click
 
 DONE, SOME_LEFT_OUT, NOTHING_DONE = 0, 1, 2
+LONGEST_SENTENCE = 2_000
+"""Letters; only a text taken from the records makes one longer."""
 
 
 class _Steps:
@@ -36,12 +38,12 @@ class _OneSentence(click.Group):
         return super().main(*args, **kwargs)
 
     def invoke(self, ctx):
-        from brakedata.findings import RecordsError
+        from brakedata.findings import RecordsError, legible
 
         try:
             return super().invoke(ctx)
         except RecordsError as problem:
-            click.echo(f"brakedata: {problem}", err=True)
+            click.echo(f"brakedata: {legible(problem, LONGEST_SENTENCE)}", err=True)
         except click.UsageError as problem:
             command = problem.ctx.command_path if problem.ctx else "brakedata"
             click.echo(f"brakedata: {problem.format_message().rstrip('.')}: {command} --help says how.", err=True)
@@ -51,7 +53,7 @@ class _OneSentence(click.Group):
             click.echo("brakedata: the records do not fit into this computer's memory: split them by year or site.", err=True)
         except Exception as problem:  # a defect of ours must not end in a bare traceback
             click.echo(
-                f"brakedata: something went wrong inside the program ({type(problem).__name__}: {problem}): "
+                f"brakedata: something went wrong inside the program ({type(problem).__name__}: {legible(problem)}): "
                 "please report it with the command you typed.",
                 err=True,
             )
@@ -69,31 +71,57 @@ def main():
 
 @main.command()
 @click.argument("records")
-@click.option("--out", metavar="FILE", help="write the findings to FILE (.csv, .xlsx, .parquet or .html)")
+@click.option(
+    "--out", metavar="FILE", help="write the findings to FILE (.csv, .parquet or .html; .xlsx with the rows as written)"
+)
 def check(records, out):
-    """What is wrong with RECORDS (a folder or one .xlsx workbook), row by row."""
+    """What is wrong with RECORDS (a folder, a workbook, or any file of your own), row by row.
+
+    Of a file of your own it says first what each column is taken for, and what must be answered.
+    """
     import brakedata
-    from brakedata import lives
+    from brakedata import checks, handback, lives, mapping, vins, who_is_who
     from brakedata.columns import RECORD_TABLES
     from brakedata.findings import RecordsError, join, sentence
+    from brakedata.records import at_source
+    from brakedata.views import records as view
 
     _may_write(out, records)
     steps = _Steps()
-    loaded = brakedata.load(records, steps)
+    proposal = mapping.propose(records) if mapping.foreign(records) else None
+    loaded = checks.load_proposal(proposal, steps) if proposal else brakedata.load(records, steps)
     steps("cutting the readings into lives")
     try:
-        found = join([loaded.findings, lives.cut(loaded).findings])
+        cut = lives.cut(loaded)
     except RecordsError:
-        found = loaded.findings
+        cut = None
+    steps("comparing visits, vehicles and odometers")
+    mix_ups = who_is_who.propose(loaded, cut)
+    asked = who_is_who.proposed(mix_ups)
+    found = join([loaded.findings, asked] if cut is None else [loaded.findings, cut.findings, asked])
+    mask = vins.mask(loaded)
     steps.end()
+    for line in view.mapping_lines(proposal) if proposal else ():
+        click.echo(line)
     counts = {name: len(getattr(loaded, name)) for name in RECORD_TABLES}
     click.echo(f"{loaded.source.name}: usable rows: " + ", ".join(f"{n:,} {name}" for name, n in counts.items()))
+    for line in view.ledger_lines(loaded.rows_read):
+        click.echo(line)
     _summary(found)
-    if out:
-        _write(found, out, "findings")
+    if out and out.lower().endswith(".xlsx"):
+        click.echo(
+            f"wrote {handback.write(loaded, found, out, mask)} ({len(found):,} findings, and the rows they speak of as written)"
+        )
+    elif out:
+        _write(mask.frame(at_source(found, loaded.trail)), out, "findings")
     else:
-        for _, finding in found.iterrows():
+        for _, finding in mask.frame(at_source(found, loaded.trail)).iterrows():
             click.echo(sentence(finding))
+        if len(asked):
+            click.echo("\nto answer what is asked, copy lines to records.toml beside the records (answer: yes, no or unknown)\n")
+            click.echo(mask.text(who_is_who.answer_lines(mix_ups)))
+    if proposal and mapping.stopped(proposal):
+        raise RecordsError(mapping.stopped(proposal))
     sys.exit(_status(found))
 
 
@@ -105,15 +133,21 @@ def schedule(records, as_of, out):
     """When each axle of RECORDS (a folder or one .xlsx workbook) next needs service."""
     import brakedata
     import brakedata.schedule
+    from brakedata import track_record, vins
+    from brakedata.shown import Shown
+    from brakedata.views import track_record as record_view
 
     _may_write(out, records)
     steps = _Steps()
     made = brakedata.schedule.make(brakedata.load(records, steps), _date(as_of), steps)
+    record = track_record.quick(made, steps)
     steps.end()
+    mask = vins.mask(made.records)
     if out:
-        _write(made.table, out, "schedule")
+        _write(mask.frame(made.table), out, "schedule")
     else:
-        click.echo(_screen(made))
+        click.echo(mask.text(_screen(made)))
+    click.echo(record_view.line(record, Shown(made.records.settings.distance_unit)))
     _summary(made.findings)
     if len(made.findings):
         click.echo(f'to list them: brakedata check "{records}"')
@@ -132,7 +166,7 @@ _BY = "technician, product_line, axle, wear_class, duty, season, or a part such 
 def comebacks(records, by, within_km, letters, out):
     """How often a brake job of RECORDS (a folder or one .xlsx workbook) comes back, by what."""
     import brakedata
-    from brakedata import comebacks
+    from brakedata import comebacks, vins
     from brakedata.findings import join
 
     steps = _Steps()
@@ -143,13 +177,43 @@ def comebacks(records, by, within_km, letters, out):
     steps("comparing")
     made = comebacks.rates(linked, by, within_km)
     steps.end()
+    mask = vins.mask(loaded)
     if out:
-        _write(made.table, out, "comebacks")
+        _write(mask.frame(made.table), out, "comebacks")
     else:
-        click.echo(_comebacks_screen(loaded, linked, made))
+        click.echo(mask.text(_comebacks_screen(loaded, linked, made)))
     found = join([loaded.findings, linked.findings, made.findings])
     _summary(found)
     sys.exit(_status(found))
+
+
+@main.command()
+@click.argument("records")
+@click.argument("out")
+def share(records, out):
+    """Write to OUT (a new folder) an extract of RECORDS that can be handed on: names hashed, dates moved, texts and VINs left out."""
+    import brakedata
+    from brakedata import share as handing_on
+
+    folder = handing_on.empty_folder(out)
+    steps = _Steps()
+    loaded = brakedata.load(records, steps)
+    key, new = handing_on.key_of(loaded.source)
+    steps("writing the extract")
+    handing_on.write(loaded, folder, key)
+    steps.end()
+    click.echo(
+        f"wrote {folder}: names hashed, dates moved by whole weeks; VINs, descriptions, reasons, complaints, notes and costs left out;\n"
+        "odometers, thicknesses, work, product lines, wear classes and duties are as they were: whoever holds the same odometers can\n"
+        "find a vehicle again."
+    )
+    file = handing_on.key_file(loaded.source)
+    click.echo(
+        f"{'made' if new else 'used'} {file}, the key: keep it and never hand it on; with it next month's extract has the same names."
+    )
+    if _status(loaded.findings) != DONE:
+        click.echo(f'rows that could not be used are not in it: brakedata check "{records}" lists them')
+    sys.exit(_status(loaded.findings))
 
 
 @main.command()
@@ -241,7 +305,7 @@ def _screen(made) -> str:
         "risk = chance of being at or under discard_at before the next usual visit. Distances in km.\n"
         "A forecast is an estimate: inspect at every visit.\n"
     )
-    return head + shown.to_string(index=False)
+    return head + _plain(shown)
 
 
 def _comebacks_screen(records, linked, made) -> str:
@@ -274,4 +338,11 @@ def _comebacks_screen(records, linked, made) -> str:
         "as they were; pooled = drawn toward the whole shop; q = share of false alarms among levels called different at it.\n"
         "What goes together need not be cause and effect.\n"
     )
-    return head + "\n" + shown.to_string(index=False)
+    return head + "\n" + _plain(shown)
+
+
+def _plain(shown) -> str:
+    """A table for the terminal, without letters that would steer it."""
+    from brakedata.findings import legible
+
+    return "\n".join(legible(line, LONGEST_SENTENCE) for line in shown.to_string(index=False).split("\n"))

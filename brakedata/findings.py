@@ -4,6 +4,7 @@ A rule is defined once, below, with its number, its severity and the advice it g
 the findings table (see ``columns.FINDINGS``); sentences for people are made from the row, never parsed from it.
 """
 
+import unicodedata
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,6 +49,7 @@ RULES: dict[str, Rule] = {
         Rule("R14-unknown-visit", "left_out", "add the visit to the visits table, or correct its number"),
         Rule("R15-setting-not-understood", "note", "correct the entry in records.toml; it was not used"),
         Rule("R16-quote-open", "note", "a quotation mark opened here is not closed on its line; it was read as a plain character: delete it"),
+        Rule("R17-not-read", "left_out", "this file in the zip was not read: take it out and give it by itself"),
         # dates and odometers
         Rule("R20-date-impossible", "left_out", "correct the year; no other record is near this date"),
         Rule("R21-date-out-of-service", "note", "the date lies outside the vehicle's time in service: correct one of them"),
@@ -77,6 +79,8 @@ RULES: dict[str, Rule] = {
         Rule("R47-not-seen", "note", "no visit or odometer for a long time: enter retired_date if it left, else bring it in"),
         Rule("R49-after-not-said", "note", "it grew at a visit with a recorded job: taken as read after the work; write after in taken"),
         Rule("R46-past-limit", "note", "a reading of this life is at or under discard_at: inspect now"),
+        Rule("R67-only-thin-written", "note", "linings are written down only once they are thin: rates look faster than they are and due dates too early; write every reading down"),
+        Rule("R68-only-finished-written", "note", "linings are written down only for lives that have ended: rates look faster than they are; write down what is measured on running ones"),
         # comebacks
         Rule("R60-job-without-odometer", "left_out", "the job's visit has no odometer that can be believed: write it as read, so that the job can be watched"),
         Rule("R61-answer-without-job", "note", "this answer names a visit or a job that the records do not hold: correct it or delete it"),
@@ -85,6 +89,40 @@ RULES: dict[str, Rule] = {
         Rule("R64-beyond-chance", "note", "differs from the rest of the shop by more than chance: look at what goes with it before anyone is blamed"),
         Rule("R65-seen-again-only", "note", "the risk rests on the few vehicles that were seen again; of all jobs far fewer are known to have come back"),
         Rule("R66-crude-and-adjusted-disagree", "note", "alone it differs by more than chance, with other things held equal it may not: look at what goes with it before you conclude"),
+        # foreign files and hand-written cells
+        Rule("R70-column-missing", "note", "no column of this kind is known in these files: name it in records.toml if there is one"),
+        Rule("R71-assumed", "note", "read so, by the column and what was answered before: say so if it is wrong"),
+        Rule("R72-read-with-doubt", "note", "read as shown: look at it, and correct the cell if it is wrong"),
+        Rule("R73-not-believed", "left_out", "seen and not taken: look at the cell and correct it"),
+        Rule("R74-ask", "left_out", "it can mean two things: write it out, or answer the question once"),
+        Rule("R75-no-reading", "left_out", "no reading: write a number with its unit, or leave the cell empty"),
+        Rule("R76-row-left-out", "left_out", "nothing of this row could be used"),
+        Rule("R77-work-not-clear", "note", "write part, axle and what was done, for instance: front pads replaced"),
+        Rule("R78-no-record", "note", "no record: a title, a total, a blank line"),
+        Rule("R79-same-again", "note", "it was there before and counts once"),
+        # vehicle identification numbers, and who is who
+        Rule("R80-vin-form", "left_out", "a VIN has 17 letters and digits, never I, O or Q: copy it from the vehicle; it was not used"),
+        Rule("R81-vin-check-digit", "left_out", "the ninth character of a North American VIN must agree with the others: copy it from the vehicle; it was not used"),
+        Rule("R82-vin-not-north-american", "note", "the check digit does not agree; outside North America it need not: compare it with the vehicle"),
+        Rule("R83-vin-twice", "note", "two vehicles with one VIN, or nearly: if it is one vehicle under two names, use one name"),
+        Rule("R84-answer-applied", "note", "changed while reading, as answered in records.toml; the file is as it was"),
+        Rule("R85-visit-twice", "note", "two visits look like one written down twice: answer in records.toml"),
+        Rule("R86-vehicles-swapped", "note", "two vehicles look swapped at this visit: answer in records.toml"),
+        Rule("R87-sides-swapped", "note", "left and right look swapped at this visit: answer in records.toml"),
+        Rule("R88-new-cluster", "note", "the odometer goes on at another level, as after a new cluster: answer in records.toml"),
+        Rule("R89-odometer-unit", "note", "the odometer seems to count in another unit: answer in records.toml"),
+        # track record
+        Rule("R90-record-too-short", "note", "too few forecasts of these records can be judged yet: go on measuring at every visit"),
+        Rule("R91-windows-too-narrow", "note", "the due windows held less than 8 times in 10, by more than chance: plan by the early end, and look at what changed"),
+        # what moves wear, gauge study
+        Rule("R92-not-alike", "note", "the compared sets differ in more than this: only like was compared with like; lean on it the less, the fewer these are"),
+        Rule("R93-nothing-alike", "refused", "no vehicle of the others is like these, so nothing can be compared: fit both to like vehicles, then ask again"),
+        Rule("R94-gauge-study-small", "note", "the gauge study is too small: measure about ten vehicles twice; until then the stated default is used"),
+        # held back, and seen beside the forecast
+        Rule("R95-own-forecast-held-back", "note", "whether its linings were changed is not answered: the window is like vehicles' wear from the thickness last read; answer the proposed change, or read new linings at the next change"),
+        Rule("R96-readings-unresolved", "note", "readings of this vehicle were left out and none of this axle's running life is left: the window is that of like vehicles; correct their unit, part or position, or measure it once"),
+        Rule("R97-use-changed", "note", "other work, another depot, or parked? dates follow the newer pace: correct the odometers if it is a mistake"),
+        Rule("R98-rotor-past-limit", "note", "the newest rotor or drum reading is at or beyond discard_at: inspect now"),
     )
 }  # fmt: skip
 
@@ -135,8 +173,16 @@ def join(parts: list[pd.DataFrame]) -> pd.DataFrame:
     return found.sort_values(["table", "row", "code", "vehicle_id", "column"], kind="stable", ignore_index=True)
 
 
+def legible(text, most: int = 200) -> str:
+    """A name or a cell for a sentence: on one line, without letters that steer a terminal or turn the writing round, cut to ``most``."""
+    seen = "".join(" " if letter.isspace() else letter for letter in str(text)[: 4 * most])
+    seen = "".join(letter for letter in seen if unicodedata.category(letter)[0] != "C")
+    return seen if len(seen) <= most else f"{seen[: most - 1]}…"
+
+
 def sentence(finding) -> str:
     """One finding as a sentence: where, what, what to do."""
+    finding = {name: legible(finding[name]) if isinstance(finding[name], str) else finding[name] for name in COLUMNS}
     where = [finding["table"]]
     if pd.notna(finding["row"]):
         where.append(f"line {int(finding['row'])}")

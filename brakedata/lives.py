@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from brakedata import findings
+from brakedata import answered, findings
 from brakedata.columns import AXLE_NAMES
 from brakedata.limits import part_family
 from brakedata.records import Records
@@ -82,7 +82,7 @@ def cut(records: Records, as_of=None) -> Lives:
     sides = _sides(seen, jobs, axles)
     events = _in_order(_start_events(sides, records, jobs))
     marks = _in_lives(_marks(readings, sides), events)
-    marks = _set_aside(marks, readings, found)
+    marks = _set_aside(marks, readings, answered.sides_not_swapped(records.settings), found)
     marks, readings = _after_the_work(marks, readings, sides, jobs, found)
     marks, events, changes = _open_lives(marks, readings, events, sides, records.settings.pad_changes)
     proposals = _proposals(changes, found)
@@ -376,12 +376,15 @@ def _compared(marks):
 # --- readings set aside -----------------------------------------------------------------------------------------------
 
 
-def _set_aside(marks, readings, found):
-    """Marks without those that are mistaken: R42 swapped sides, R41 misreadings."""
+def _set_aside(marks, readings, not_swapped, found):
+    """Marks without those that are mistaken: R42 swapped sides (but not the visits and axles of which a person said no), R41
+    misreadings."""
     for code, mistaken in (
         ("R42-sides-swapped", _swapped), ("R41-reading-misfit", _lone_misreadings), ("R41-reading-misfit", _one_of_a_pair)
     ):  # fmt: skip
         wrong = mistaken(_compared(marks))
+        if code == "R42-sides-swapped" and not_swapped and wrong.any():
+            wrong &= ~pd.MultiIndex.from_frame(readings.iloc[marks["at"]][["visit_id", "axle"]]).isin(not_swapped)
         if wrong.any():
             rows = readings.iloc[marks["at"][wrong]]
             found.append(

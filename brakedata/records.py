@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from brakedata import findings, tablefiles, units
+from brakedata import codes, findings, guards, handwritten, tablefiles, units
 from brakedata.columns import AXLE_NAMES, NEEDED_TABLES, RECORD_TABLES
 from brakedata.findings import RecordsError
 
@@ -23,12 +23,50 @@ SETTINGS_FILE = "records.toml"
 class Settings:
     """What ``records.toml`` says: the folder's own units, and a person's answers to proposed pad changes.
 
-    ``pad_changes`` maps (visit_id, axle, side) to True (yes, changed there) or False (no).
+    ``pad_changes`` maps (visit_id, axle, side) to True (yes, changed there) or False (no). ``mask_vins`` (``[vins] mask``) hides
+    VINs in whatever is exported. ``answers`` are the ``[[answers.kind]]`` tables as written; `answered` reads them. ``shop`` is what
+    the shop said once (`SHOP`), ``layouts`` the ``[[layout]]`` tables, which `mapping` reads, and ``units_said`` which of the units
+    stand in the file.
     """
 
     distance_unit: str = "km"
     thickness_unit: str = "mm"
     pad_changes: dict[tuple[str, str, str], bool] = field(default_factory=dict)
+    mask_vins: bool = False
+    answers: dict[str, list] = field(default_factory=dict)
+    shop: dict = field(default_factory=dict)
+    layouts: tuple[dict, ...] = ()
+    units_said: frozenset[str] = field(default=frozenset(), compare=False)
+
+
+SHOP = {
+    "country": "two letters, for instance GB",
+    "driver_side": "left or right",
+    "traffic_side": "left or right",
+    "date_order": "day_first, month_first or year_first",
+    "decimal": "the decimal mark, . or ,",
+    "percent": "left or worn",
+    "new_thickness_mm": "how thick a new lining is, mm",
+    "words": 'what your own words mean, for instance OK = ">=5 mm"',
+}
+"""What a shop says once, in the part ``[shop]`` of ``records.toml``: the hints of `cells.read`."""
+_SAID = {
+    "driver_side": ("left", "right"), "traffic_side": ("left", "right"), "date_order": ("day_first", "month_first", "year_first"),
+    "decimal": (".", ","), "percent": ("left", "worn"),
+}  # fmt: skip
+
+
+def shop_value(key: str, value):
+    """One answer of `SHOP` as the cells' reader takes it, or None where it cannot be."""
+    if key in _SAID:
+        return value if value in _SAID[key] else None
+    if key == "country":
+        return value.upper() if isinstance(value, str) and len(value) == 2 and value.isalpha() else None
+    if key == "new_thickness_mm":
+        return float(value) if type(value) in (int, float) and 0 < value <= 30 else None
+    if key == "words":
+        return {str(k): str(v) for k, v in value.items()} if isinstance(value, dict) else None
+    return None
 
 
 @dataclass(frozen=True)
@@ -45,6 +83,11 @@ class Records:
     findings : DataFrame
         Every row or cell that was left out or noticed, and why (``columns.FINDINGS``).
     settings : Settings
+    rows_read : DataFrame or None
+        ``file, sheet, outcome, why, rows``: what came of every row of every file; the rows add up to those of the files.
+    trail : DataFrame or None
+        For a shop's own files (see `mapping`): ``row, file, sheet, line``, where each ``row`` stands. None for our tables, whose
+        ``row`` is the line in their own file.
     """
 
     source: Path
@@ -56,6 +99,8 @@ class Records:
     odometer_log: pd.DataFrame
     findings: pd.DataFrame
     settings: Settings
+    rows_read: pd.DataFrame | None = None
+    trail: pd.DataFrame | None = None
 
     @property
     def newest_date(self) -> pd.Timestamp:
@@ -64,6 +109,33 @@ class Records:
         if not dates:
             raise RecordsError(f"{self.source.name}: no dated visit could be used: see what brakedata check says of it.")
         return max(dates)
+
+
+class NoTables(RecordsError):
+    """None of our tables is there: what is there may be a shop's own."""
+
+
+TAKEN, LEFT_OUT = "taken", "left out"
+
+
+def account(rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows by outcome: ``file, sheet, outcome, why, rows``, of ``file, sheet, why, rows``; ``why`` is empty where they were taken."""
+    rows = rows.assign(outcome=np.where(rows["why"].eq(""), TAKEN, LEFT_OUT))
+    out = rows.groupby(["file", "sheet", "outcome", "why"], sort=False)["rows"].sum().reset_index()
+    order = ["file", "sheet", "outcome", "rows"]
+    return out.sort_values(order, ascending=[True, True, False, False], kind="stable", ignore_index=True)
+
+
+def at_source(found: pd.DataFrame, trail: pd.DataFrame | None) -> pd.DataFrame:
+    """Findings with the file and the line as they are to be looked up: ``table`` names the file and sheet, ``row`` its line."""
+    if trail is None or not len(found):
+        return found
+    place = trail.drop_duplicates("row").set_index("row").reindex(found["row"]).set_axis(found.index)
+    here = place["line"].notna() & found["table"].ne("limits")
+    sheet = place["sheet"].fillna("")
+    name = place["file"].fillna("") + np.where(sheet.ne(""), ", sheet " + sheet, "")
+    row = place["line"].astype("float64").where(here, found["row"])
+    return found.assign(table=name.where(here, found["table"]).astype("str"), row=row)
 
 
 def read(path, say) -> tuple[Path, dict[str, pd.DataFrame], Settings, list[pd.DataFrame]]:
@@ -91,9 +163,9 @@ def read(path, say) -> tuple[Path, dict[str, pd.DataFrame], Settings, list[pd.Da
     RecordsError
         When nothing could be done: no such folder, no table in it, a needed table or one of its columns missing.
     """
-    source = Path(path).expanduser()
+    source = guards.place(path)
     say("reading the tables")
-    raw, settings, found = _read_tables(source)
+    raw, settings, found = read_tables(source)
     say("checking the cells")
     tables = {}
     for name in RECORD_TABLES:
@@ -102,12 +174,32 @@ def read(path, say) -> tuple[Path, dict[str, pd.DataFrame], Settings, list[pd.Da
     return source, tables, settings, found
 
 
+def as_written(source) -> dict[str, pd.DataFrame]:
+    """The tables of a records folder or workbook, every cell as it stands in the file, with ``row``, the line it stands on."""
+    return read_tables(Path(source))[0]
+
+
+def is_ours(file: Path) -> bool:
+    """Whether a file is one of our tables, by its name and heading, or a workbook that holds one."""
+    name, ending = file.stem.lower(), file.suffix.lower()
+    if ending == ".xlsx":
+        sheets = {sheet.strip().lower().replace(" ", "_") for sheet in tablefiles.open_workbook(file).sheet_names}
+        return bool(sheets & set(NEEDED_TABLES))
+    if name not in RECORD_TABLES or ending not in (".csv", ".parquet"):
+        return False
+    if ending == ".parquet":
+        return True
+    with open(file, "rb") as opened:
+        text, _ = tablefiles.text_of(opened.read(100_000), file.name, name)
+    heading = next((line for line in text.split("\n") if line.strip(" \t,;")), "").lower()
+    return any(column.name in heading for column in RECORD_TABLES[name] if column.required)
+
+
 # --- finding and reading the files ------------------------------------------------------------------------------------
 
 
-def _read_tables(source: Path):
-    if not source.exists():
-        raise RecordsError(f"{source} does not exist: give the folder or workbook that holds the records.")
+def read_tables(source: Path) -> tuple[dict[str, pd.DataFrame], Settings, list[pd.DataFrame]]:
+    """The tables of a folder or workbook as text, its settings, and findings; `NoTables` where none of ours is there."""
     folder = source if source.is_dir() else source.parent
     settings, found = read_settings(folder)
     if source.is_dir():
@@ -115,11 +207,12 @@ def _read_tables(source: Path):
     elif source.suffix.lower() == ".xlsx":
         raw, more = _read_workbook(source)
     else:
-        raise RecordsError(f"{source.name} is neither a folder nor an .xlsx workbook: give one of these.")
+        raise NoTables(f"{source.name} is neither a folder nor an .xlsx workbook: give one of these.")
     found += more
     missing = [name for name in NEEDED_TABLES if name not in raw]
     if missing:
-        raise RecordsError(
+        ours = any(c.name in raw[name].columns for name in raw.keys() - {"limits"} for c in RECORD_TABLES[name] if c.required)
+        raise (RecordsError if ours else NoTables)(
             f"{source.name}: no table named {' and none named '.join(missing)} found: each table is a file "
             f"(for instance {missing[0]}.csv) or a sheet; blank templates come with the kit."
         )
@@ -149,8 +242,8 @@ def _read_folder(folder: Path):
     if len(books) == 1:
         return _read_workbook(books[0])
     if len(books) > 1:
-        raise RecordsError(f"{folder.name} holds {len(books)} workbooks and no table: name the workbook to read.")
-    raise RecordsError(
+        raise NoTables(f"{folder.name} holds {len(books)} workbooks and no table: name the workbook to read.")
+    raise NoTables(
         f"{folder.name} holds no table: put vehicles.csv, visits.csv and measurements.csv (or .parquet) or one workbook there."
     )
 
@@ -191,8 +284,8 @@ def read_settings(folder: Path) -> tuple[Settings, list[pd.DataFrame]]:
     if not file.is_file():
         return Settings(), []
     try:
-        said = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as problem:
+        said = tomllib.loads(guards.read_bytes(file).decode("utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as problem:
         raise RecordsError(f"{SETTINGS_FILE} could not be read ({problem}): correct that line or delete the file.") from problem
     found = []
     chosen = _own_units(said.get("units", {}), found)
@@ -205,7 +298,44 @@ def read_settings(folder: Path) -> tuple[Settings, list[pd.DataFrame]]:
             pad_changes[str(entry["visit_id"]).strip(), axle, side] = answer == "yes"
         else:
             found.append(_misread("pad_change", entry))
-    return Settings(chosen["distance"], chosen["thickness"], pad_changes), found
+    shop, layouts = _shop_and_layouts(said, found)
+    units_said = frozenset(said["units"]) if isinstance(said.get("units"), dict) else frozenset()
+    settings = Settings(
+        chosen["distance"], chosen["thickness"], pad_changes, *_vins_and_answers(said, found), shop, layouts, units_said
+    )  # fmt: skip
+    return settings, found
+
+
+def _shop_and_layouts(said, found) -> tuple[dict, tuple[dict, ...]]:
+    """What the shop said once, and the kinds of foreign file it knows, as written."""
+    written, shop = said.get("shop", {}), {}
+    if not isinstance(written, dict):
+        found.append(_misread("shop", written))
+        written = {}
+    for key, value in written.items():
+        shop[key] = shop_value(key, value)
+        if shop[key] is None:
+            found.append(_misread(f"shop.{key}", value))
+            del shop[key]
+    layouts = said.get("layout", [])
+    layouts = layouts if isinstance(layouts, list) else [layouts]
+    for layout in layouts:
+        if not isinstance(layout, dict) or not isinstance(layout.get("columns", {}), dict):
+            found.append(_misread("layout", layout))
+    return shop, tuple(one for one in layouts if isinstance(one, dict) and isinstance(one.get("columns", {}), dict))
+
+
+def _vins_and_answers(said, found) -> tuple[bool, dict[str, list]]:
+    """Whether VINs are hidden, and the answers about who is who by kind, as written."""
+    vins, answers = said.get("vins", {}), said.get("answers", {})
+    hidden = vins.get("mask", False) if isinstance(vins, dict) else vins
+    if not isinstance(hidden, bool):
+        found.append(_misread("vins", vins))
+        hidden = True
+    if not isinstance(answers, dict):
+        found.append(_misread("answers", answers))
+        answers = {}
+    return hidden, {kind: its if isinstance(its, list) else [its] for kind, its in answers.items()}
 
 
 def _own_units(written, found) -> dict[str, str]:
@@ -287,36 +417,89 @@ def _typed(table: str, raw: pd.DataFrame | None, settings: Settings):
             found.append(findings.make("R3-column-missing", table, column=missing))
             raw = raw.iloc[:0]
     row = raw["row"].to_numpy()
-    out, usable = {"row": row}, np.ones(len(raw), dtype=bool)
+    out, usable, mended = {"row": row}, np.ones(len(raw), dtype=bool), []
     for column in columns:
-        cells = raw[column.name] if column.name in raw.columns else pd.Series("", index=raw.index, dtype="str")
-        place, text = _distinct(cells)
+        place, text, each_once = _distinct(raw[column.name] if column.name in raw.columns else None, len(raw), column.kind)
         values, wrong, code = _READERS.get(column.kind, _read_text)(text, column, settings)
         blank = (text == "").to_numpy() & (column.required and column.kind != "thickness_unit")
         needed = column.required or column.kind in ("choice", "flag") or column.kind.endswith("_unit")
         for rule, bad in ((code, wrong), ("R7-cell-empty", blank)):
-            at = bad[place]
-            if at.any():
-                written = text.array.take(place[at])
-                found.append(findings.make(rule, table, row=row[at], column=column.name, value=written))
+            if bad.any() and (at := bad[place].copy()).any():
+                unexplained = at
+                if rule == code and handwritten.can_be(column):
+                    mended.append(handwritten.read(table, column, raw, np.flatnonzero(at), text.drop_duplicates(), settings))
+                    found += mended[-1].found
+                    at[mended[-1].rows] = False
+                    unexplained = at.copy()
+                    unexplained[mended[-1].explained] = False
+                if unexplained.any():
+                    written = text.array.take(np.flatnonzero(unexplained) if place is ALL else place[unexplained])
+                    found.append(findings.make(rule, table, row=row[unexplained], column=column.name, value=written))
                 if needed and (table, column.name) not in KEPT_WITHOUT:
                     usable &= ~at
         for name, value in values.items():
-            out[name] = pd.Series(value).array.take(place)
-    return pd.DataFrame({**out, "usable": usable}), found
+            if place is ALL:
+                out[name] = value
+            elif isinstance(value, pd.Series) and value.dtype == "str":
+                same = each_once and value is text
+                many = same and len(text) > codes.MOST_ORDERED and codes.coded(raw[column.name])
+                out[name] = raw[column.name] if many else codes.from_places(place, value, same)
+            else:
+                out[name] = pd.Series(value).array.take(place)
+    frame = pd.DataFrame({**out, "usable": usable})
+    for one in mended:
+        for name, cells in one.cells.items():
+            frame[name] = codes.text(frame[name])
+            changed = [place for place, cell in enumerate(cells) if cell is not None]
+            frame.iloc[one.rows[changed], frame.columns.get_loc(name)] = [cells[place] for place in changed]
+    return frame, found
 
 
-def _distinct(cells: pd.Series) -> tuple[np.ndarray, pd.Series]:
-    """Place of every cell among the column's distinct texts, and these: stripped, missing as empty, dates as YYYY-MM-DD."""
-    place, distinct = pd.factorize(cells.astype("str") if cells.dtype == "object" else cells, use_na_sentinel=False)
-    distinct = pd.Series(distinct)
+def limits_beside(folder: Path, settings: Settings) -> tuple[pd.DataFrame, list[pd.DataFrame]]:
+    """Our own limits table where it lies beside a shop's own files, else an empty one; and findings."""
+    files, found = _files(folder)
+    raw = None
+    for ending, reader in (("csv", tablefiles.read_csv), ("parquet", tablefiles.read_parquet)):
+        if raw is None and f"limits.{ending}" in files:
+            raw, found = reader(files[f"limits.{ending}"], "limits")
+    table, more = _typed("limits", raw, settings)
+    return codes.plain(table), [*found, *more]
+
+
+def empty_table(table: str, settings: Settings) -> pd.DataFrame:
+    """A table without rows, in the columns and kinds that `read` gives."""
+    return codes.plain(_typed(table, None, settings)[0])
+
+
+ALL = slice(None)
+"""The place of every cell in a column whose cells were not sorted into distinct texts."""
+
+
+def _distinct(cells: pd.Series | None, rows: int, kind: str) -> tuple[np.ndarray | slice, pd.Series, bool]:
+    """Place of every cell among the column's distinct texts, these, and whether they are known to differ from one another.
+
+    Stripped, missing as empty, dates as YYYY-MM-DD. What rarely repeats, as numbers and free texts of a file, stays as it is, `ALL`.
+    """
+    if cells is None:
+        return np.zeros(rows, dtype="int8"), pd.Series([""], dtype="str"), True
+    if isinstance(cells.dtype, pd.StringDtype) and (kind in ("number", "text") or kind == "id" and cells.head(1_000).is_unique):
+        place, distinct = ALL, cells
+    elif isinstance(cells.dtype, pd.CategoricalDtype) and not (cells.cat.codes < 0).any():
+        place, distinct = cells.cat.codes.to_numpy(), pd.Series(cells.cat.categories)
+    else:
+        plain = cells.astype("object").astype("str") if isinstance(cells.dtype, pd.CategoricalDtype) else cells
+        place, distinct = pd.factorize(plain.astype("str") if plain.dtype == "object" else plain, use_na_sentinel=False)
+        distinct = pd.Series(distinct)
     if pd.api.types.is_datetime64_any_dtype(distinct):
         text = distinct.dt.strftime("%Y-%m-%d")
     else:
         text = distinct.astype("str")
         if pd.api.types.is_numeric_dtype(distinct):
             text = text.str.replace(r"^(-?\d+)\.0$", r"\1", regex=True)
-    return place, text.mask(distinct.isna(), "").fillna("").astype("str").str.strip()
+    if distinct.hasnans:
+        text = text.mask(distinct.isna(), "").fillna("").astype("str")
+    stripped = text.str.strip()
+    return place, stripped, place is not ALL and stripped.equals(distinct)
 
 
 def _read_text(text, column, settings):
@@ -325,7 +508,12 @@ def _read_text(text, column, settings):
 
 def _number(text: pd.Series) -> np.ndarray:
     """Plain decimal numbers, NaN for anything else."""
-    return pd.to_numeric(text.where(text != ""), errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
+    import pyarrow
+
+    try:
+        return pyarrow.array(text.where(text != "")).cast(pyarrow.float64()).to_numpy(zero_copy_only=False)
+    except pyarrow.ArrowInvalid:  # not all of them are numbers
+        return pd.to_numeric(text.where(text != ""), errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
 
 
 def _read_number(text, column, settings):

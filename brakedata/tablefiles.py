@@ -9,18 +9,21 @@ import csv
 import datetime
 import io
 import re
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from brakedata import findings
-from brakedata.findings import RecordsError
+from brakedata import findings, guards
+from brakedata.findings import RecordsError, legible
 
-LARGEST_FILE_BYTES = 4 * 1024**3
 SEPARATORS = ",;\t"
 CONTROL_SHARE = 0.05
 """A file in whose first 10,000 characters more than this share are control characters is not text."""
+SAMPLE_BYTES = 256 * 1024
+REPEATED_SHARE = 0.5
+"""A column in whose first 256 KB fewer than this share of the cells are distinct is kept as codes and distinct texts."""
 
 Read = tuple[pd.DataFrame, list[pd.DataFrame]]
 
@@ -29,7 +32,7 @@ Read = tuple[pd.DataFrame, list[pd.DataFrame]]
 
 
 def read_csv(path: Path, table: str) -> Read:
-    """Cells of a CSV file as text, and the findings about the file itself.
+    """Cells of a CSV file as text (columns of repeated texts as categories), and the findings about the file itself.
 
     Comma, semicolon or tab as separator, whichever the header line has most of. UTF-8 with or without byte-order mark,
     UTF-16, else Windows-1252 with a finding (R6). A line with more cells than the header is left out (R5); a quotation
@@ -38,13 +41,94 @@ def read_csv(path: Path, table: str) -> Read:
     Raises
     ------
     RecordsError
-        The file cannot be opened or is not text.
+        The file cannot be opened, is not text, or is larger or wider than is read (`guards`).
     """
-    text, found = _decoded(path, table)
+    data = guards.read_bytes(path)
+    plain = _plain(data) if guards.kind_of(data) == "text" else None
+    if plain is not None:
+        names, frame = plain
+        guards.check_grid(1, len(names), path.name)
+        return _named(frame, names, 2 + np.arange(len(frame)), table, [])
+    text, found = text_of(data, path.name, table)
+    return read_text(text, path.name, table, found)
+
+
+def _plain(data: bytes) -> tuple[list[str], pd.DataFrame] | None:
+    """Header and cells of the usual file, read quickly: UTF-8, one line a row, every row as long as the header; else None."""
+    import pyarrow
+    from pyarrow import csv as arrow_csv
+
+    data = data.removeprefix(b"\xef\xbb\xbf")
+    if data.endswith((b"\n\n", b"\n\r\n")):
+        data = data.rstrip(b"\r\n")
+    end = data.find(b"\n")
+    head = data[: max(end, 0)].rstrip(b"\r")
+    returns = data.count(b"\r")
+    if re.search(_CONTROL, data[:10_000].decode("latin-1")):
+        return None
+    if not head.strip(b" ,;\t\r") or b'"' in head or b"\0" in data or (returns and returns != data.count(b"\r\n")):
+        return None
+    separator = max(SEPARATORS, key=lambda mark: head.count(mark.encode()))
+    if head.count(separator.encode()) >= guards.MOST_COLUMNS or not _quotes_paired(data, separator):
+        return None
+    try:
+        names = head.decode("utf-8").split(separator)
+        labels = [str(n) for n in range(len(names))]
+        sample = data[end + 1 : data.find(b"\n", end + 1 + SAMPLE_BYTES) + 1 or None]
+        first = _arrow(arrow_csv, sample, labels, separator, dict.fromkeys(labels, pyarrow.string()), 0)
+        kinds = {
+            name: pyarrow.dictionary(pyarrow.int32(), pyarrow.string())
+            if len(column.unique()) < REPEATED_SHARE * len(column)
+            else pyarrow.string()
+            for name, column in zip(labels, first.columns, strict=True)
+        }
+        cells = _arrow(arrow_csv, data, labels, separator, kinds, 1)
+    except (pyarrow.ArrowInvalid, UnicodeDecodeError):
+        return None
+    if (returns or b'"' in data) and cells.num_rows != data.count(b"\n") - data.endswith(b"\n"):
+        return None
+    frame = cells.to_pandas()
+    frame.columns = range(len(names))
+    return names, frame
+
+
+def _quotes_paired(data: bytes, separator: str) -> bool:
+    """Whether every quotation mark belongs to a cell that begins and ends with one, on one line."""
+    marks = data.count(b'"')
+    cell = rb'"(?<=[\n%b]")[^"\n]*(?:""[^"\n]*)*"(?![^\r\n%b])' % (2 * (separator.encode(),))
+    return not marks or marks == b"".join(re.findall(cell, data)).count(b'"')
+
+
+def _arrow(arrow_csv, data: bytes, labels: list[str], separator: str, kinds: dict, skip: int):
+    """A table of texts; raises where a line has more or fewer cells than there are labels."""
+    return arrow_csv.read_csv(
+        io.BytesIO(data),
+        read_options=arrow_csv.ReadOptions(column_names=labels, skip_rows=skip, block_size=4 * 1024**2),
+        parse_options=arrow_csv.ParseOptions(delimiter=separator, ignore_empty_lines=False),
+        convert_options=arrow_csv.ConvertOptions(column_types=kinds, null_values=[], strings_can_be_null=False),
+    )
+
+
+def read_text(text: str, name: str, table: str, found: list, separator: str | None = None) -> Read:
+    """Cells of a table written as text with ``\\n`` line ends; as `read_csv`, to whose findings it adds.
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        Of the file, for sentences.
+    table : str
+    found : list of DataFrame
+    separator : str, optional
+        Default: the one of comma, semicolon and tab that the header line has most of.
+    """
     above = re.match(r"(?:[ \t,;]*\n)*", text)
     blank_lines = above.group().count("\n")
     text = text[above.end() :]
-    separator = max(SEPARATORS, key=text.split("\n", 1)[0].count)
+    head = text.split("\n", 1)[0]
+    separator = separator or max(SEPARATORS, key=head.count)
+    guards.check_grid(1, head.count(separator) + 1, name)
+    text = _without_endless_lines(text, separator, blank_lines, table, found)
     frame = _even(text, separator)
     if frame is None:
         return _uneven(text, separator, blank_lines, table, found)
@@ -56,6 +140,21 @@ def read_csv(path: Path, table: str) -> Read:
         if any(_holds_rows(cell, separator, frame.shape[1]) for cell in broken):
             return _uneven(text, separator, blank_lines, table, found)
     return _named(frame.iloc[1:].reset_index(drop=True), frame.iloc[0].tolist(), line[1:], table, found)
+
+
+def _without_endless_lines(text: str, separator: str, blank_lines: int, table: str, found: list) -> str:
+    """The text with lines of more cells than any table has columns emptied, and R5 for them: each cell would cost memory."""
+    lines = text.split("\n")
+    endless = [
+        n for n, line in enumerate(lines) if len(line) > guards.MOST_COLUMNS and line.count(separator) > guards.MOST_COLUMNS
+    ]
+    if not endless:
+        return text
+    rows = np.array(endless) + blank_lines + 1
+    found.append(findings.make("R5-cells-too-many", table, row=rows, value=[lines[n][:200] for n in endless]))
+    for n in endless:
+        lines[n] = ""
+    return "\n".join(lines)
 
 
 def _even(text: str, separator: str) -> pd.DataFrame | None:
@@ -94,9 +193,9 @@ def _split(text: str, separator: str) -> tuple[list[list[str]], list[int], list[
     """Records of a CSV text, the line each begins on, and the lines whose quotation marks were read as plain characters."""
     csv.field_size_limit(2**31 - 1)
     end = "\0"  # a line of its own, unless a quotation mark is still open
-    reader = csv.reader(io.StringIO(f"{text}\n{end}"), delimiter=separator)
-    records, lines, open_quotes = [], [], []
     written = text.split("\n")
+    reader = csv.reader(chain((f"{line}\n" for line in written), [end]), delimiter=separator)
+    records, lines, open_quotes = [], [], []
     start = 1
     for record in reader:
         after = reader.line_num + 1
@@ -123,9 +222,14 @@ def _holds_rows(cell: str, separator: str, width: int) -> bool:
     return any(line.count(separator) >= 0.6 * (width - 1) for line in cell.split("\n")[1:])
 
 
-def _decoded(path: Path, table: str) -> tuple[str, list[pd.DataFrame]]:
-    """Text of a file with ``\\n`` line ends, and what was found about its encoding (R6)."""
-    data = _bytes(path)
+def text_of(data: bytes, name: str, table: str) -> tuple[str, list[pd.DataFrame]]:
+    """Text of a file with ``\\n`` line ends, and what was found about its encoding (R6).
+
+    Raises
+    ------
+    RecordsError
+        The file is not text.
+    """
     found = []
     head = np.frombuffer(data[: 2 * (len(data[:4000]) // 2)], dtype="uint8").reshape(-1, 2) == 0
     zeros = head.mean(axis=0) if len(head) else np.zeros(2)
@@ -138,42 +242,59 @@ def _decoded(path: Path, table: str) -> tuple[str, list[pd.DataFrame]]:
             text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("cp1252", errors="replace")
-        found.append(findings.make("R6-encoding", table, reading=path.name))
-    if len(re.findall(r"[\0-\x08\x0e-\x1f]", text[:10_000])) > CONTROL_SHARE * len(text[:10_000]):
-        raise RecordsError(f"{path.name} is not a text table: save it again as .csv, or take it out of the folder.")
+        found.append(findings.make("R6-encoding", table, reading=name))
+    if guards.kind_of(data) not in ("text", "html", "empty") or (
+        len(re.findall(_CONTROL, text[:10_000])) > CONTROL_SHARE * len(text[:10_000])
+    ):
+        raise RecordsError(f"{legible(name)} is not a text table: save it again as .csv, or take it out of the folder.")
     if "\0" in text:
         text = text.replace("\0", "")
         advice = "the file holds zero bytes, as a damaged copy does; they were left out: export it again"
-        found.append(findings.make("R6-encoding", table, reading=path.name, advice=advice))
+        found.append(findings.make("R6-encoding", table, reading=name, advice=advice))
     return text.replace("\r\n", "\n").replace("\r", "\n"), found
 
 
-def _bytes(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise RecordsError(f"{path.name} is larger than 4 GB: split it by year, or save it as Parquet.")
-        return path.read_bytes()
-    except OSError as problem:
-        raise RecordsError(
-            f"{path.name} could not be opened ({problem.strerror or problem}): close it in other programs and try again."
-        ) from problem
+_CONTROL = r"[\0-\x08\x0e-\x1f]"
 
 
 # --- Parquet ----------------------------------------------------------------------------------------------------------
 
 
 def read_parquet(path: Path, table: str) -> Read:
-    """Cells of a Parquet file with their own types; ``row`` counts as if a header were line 1."""
+    """Cells of a Parquet file with their own types, texts as categories; ``row`` counts as if a header were line 1."""
+    import pyarrow
     from pyarrow import parquet
 
-    data = _bytes(path)
+    data = guards.read_bytes(path)
+    broken = f"{legible(path.name)} is not a readable Parquet file: export it again."
     try:
-        frame = parquet.ParquetFile(io.BytesIO(data)).read().to_pandas(ignore_metadata=True)
+        said = parquet.ParquetFile(io.BytesIO(data))
+        rows, columns = said.metadata.num_rows, said.schema_arrow.names
     except Exception as problem:  # a broken file raises many kinds
-        raise RecordsError(f"{path.name} is not a readable Parquet file: export it again.") from problem
-    names = [str(name) for name in frame.columns]
-    frame.columns = range(len(names))
-    return _named(frame, names, 2 + np.arange(len(frame)), table, [])
+        raise RecordsError(broken) from problem
+    guards.check_grid(rows // PARQUET_ROOM, len(columns), path.name)
+    guards.check_size(sum(said.metadata.row_group(n).total_byte_size for n in range(said.num_row_groups)), path.name)
+    try:
+        cells = parquet.ParquetFile(io.BytesIO(data), read_dictionary=columns).read()
+        texts = sum(_letters(column) for column in cells.columns if pyarrow.types.is_dictionary(column.type))
+    except Exception as problem:
+        raise RecordsError(broken) from problem
+    guards.check_size(texts, path.name)
+    frame = cells.to_pandas(ignore_metadata=True)
+    frame.columns = range(len(columns))
+    return _named(frame, columns, 2 + np.arange(len(frame)), table, [])
+
+
+PARQUET_ROOM = 10
+"""A Parquet file may hold as many cells as a text file of the largest size, ten times those of a sheet."""
+
+
+def _letters(column) -> int:
+    """Letters that a column of few distinct texts has when each cell is written out."""
+    from pyarrow import compute
+
+    chunks = [(compute.binary_length(chunk.dictionary), chunk.indices) for chunk in column.chunks]
+    return sum(compute.sum(compute.take(lengths, places)).as_py() or 0 for lengths, places in chunks)
 
 
 # --- XLSX -------------------------------------------------------------------------------------------------------------
@@ -185,23 +306,24 @@ def open_workbook(path: Path):
     Raises
     ------
     RecordsError
-        The file cannot be opened or is no workbook.
+        The file cannot be opened or is no workbook that can be read (`guards`).
     """
+    return open_book(guards.read_bytes(path), path.name)
+
+
+def open_book(data: bytes, name: str):
+    """A workbook from its bytes (.xlsx, .xls or .ods); ``name`` is for sentences."""
     from python_calamine import CalamineWorkbook
 
-    data = _bytes(path)
-    try:
-        return CalamineWorkbook.from_filelike(io.BytesIO(data))
-    except Exception as problem:  # a broken workbook raises many kinds
-        raise RecordsError(f"{path.name} is not a readable workbook: open it and save it again as .xlsx.") from problem
+    checked = guards.checked_workbook(data, name)
+    with guards.reader_faults(f"{legible(name)} is not a readable workbook: open it and save it again as .xlsx."):
+        return CalamineWorkbook.from_filelike(io.BytesIO(checked))
 
 
 def read_sheet(book, sheet: str, table: str) -> Read:
     """Cells of one sheet as text: whole numbers without ``.0``, dates as YYYY-MM-DD; ``row`` is the sheet's own number."""
-    try:
+    with guards.reader_faults(f"the sheet {legible(sheet)} is not readable: open the workbook and save it again as .xlsx."):
         lines = book.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
-    except Exception as problem:  # a broken sheet raises many kinds
-        raise RecordsError(f"the sheet {sheet} is not readable: open the workbook and save it again as .xlsx.") from problem
     texts = [[_as_text(cell) for cell in line] for line in lines]
     top = next((i for i, line in enumerate(texts) if any(text.strip() for text in line)), len(texts))
     names = texts[top] if texts[top:] else []
@@ -239,8 +361,16 @@ def _named(frame, names, row, table, found) -> Read:
     frame.columns = list(first)
     written = np.zeros(len(frame), dtype=bool)
     for name in first:
-        column = frame[name]
-        said = column.str.strip().ne("") if isinstance(column.dtype, pd.StringDtype) else True
-        written |= (column.notna() & said).to_numpy()
+        if written.all():
+            break
+        written |= _holds_something(frame[name])
     frame = frame.assign(row=row)
-    return frame[written].reset_index(drop=True), found
+    return (frame if written.all() else frame[written].reset_index(drop=True)), found
+
+
+def _holds_something(column: pd.Series) -> np.ndarray:
+    """Which cells of a column are not blank, shape (rows,)."""
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return np.append(_holds_something(pd.Series(column.cat.categories)), False)[column.cat.codes]  # missing is code -1
+    blank = column.str.strip().eq("") if isinstance(column.dtype, pd.StringDtype) else False
+    return (column.notna() & ~blank).to_numpy(dtype=bool)

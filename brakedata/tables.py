@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from brakedata.findings import RecordsError
+from brakedata.findings import RecordsError, legible
 
 SUFFIXES = (".csv", ".xlsx", ".parquet", ".html")
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -43,9 +43,20 @@ def write(frame: pd.DataFrame, path, title: str = "") -> Path:
     """
     path = target(path)
     writer = {".csv": _csv, ".xlsx": _xlsx, ".parquet": _parquet, ".html": _html}[path.suffix.lower()]
+    return _put(path, lambda file: writer(frame, file, title or path.stem))
+
+
+def write_sheets(frames: dict[str, pd.DataFrame], path) -> Path:
+    """Write a workbook with a sheet a table to ``path`` (.xlsx); otherwise as `write`."""
+    path = target(path)
+    return _put(path, lambda file: write_book(frames, file))
+
+
+def _put(path, write_to) -> Path:
+    """Write a file whole or not at all."""
     half_written = path.with_name(f"{path.stem}.writing{path.suffix}")
     try:
-        writer(frame, half_written, title or path.stem)
+        write_to(half_written)
         half_written.replace(path)
     except OSError as problem:
         raise RecordsError(
@@ -59,7 +70,10 @@ def write(frame: pd.DataFrame, path, title: str = "") -> Path:
 
 def target(path) -> Path:
     """The file that ``path`` names, absolute; refuses another ending, or a folder that does not exist."""
-    path = Path(path).expanduser().resolve()
+    try:
+        path = Path(path).expanduser().resolve()
+    except (OSError, RuntimeError, ValueError) as problem:
+        raise RecordsError(f"{legible(path)} cannot be a file's name: choose another.") from problem
     if path.suffix.lower() not in SUFFIXES:
         raise RecordsError(f"{path.name}: the file's name must end in {', '.join(SUFFIXES)}.")
     if not path.parent.is_dir():
@@ -98,8 +112,6 @@ def _parquet(frame, path, title):
 
 
 def _xlsx(frame, path, title):
-    if len(frame) > MOST_SHEET_ROWS:
-        raise RecordsError(f"{len(frame):,} rows are more than a sheet of a workbook holds: write .csv or .parquet instead.")
     write_book({title: frame}, path)
 
 
@@ -108,6 +120,9 @@ def write_book(frames: dict[str, pd.DataFrame], path) -> None:
 
     A text longer than a cell can hold is cut, and ends in ``...``.
     """
+    longest = max(map(len, frames.values()))
+    if longest > MOST_SHEET_ROWS:
+        raise RecordsError(f"{longest:,} rows are more than a sheet of a workbook holds: write .csv or .parquet instead.")
     options = {"options": {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}}
     formats = {"date_format": "yyyy-mm-dd", "datetime_format": "yyyy-mm-dd"}
     with pd.ExcelWriter(path, engine="xlsxwriter", engine_kwargs=options, **formats) as book:
@@ -116,14 +131,23 @@ def write_book(frames: dict[str, pd.DataFrame], path) -> None:
             safe = harmless(frame)
             texts = [name for name in safe.columns if pd.api.types.is_string_dtype(safe[name])]
             safe[texts] = safe[texts].map(_fitting, na_action="ignore")
-            sheet = "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "table"
+            sheet = _sheet_name(title, book.sheets)
             safe.to_excel(book, sheet_name=sheet, index=False)
             page = book.sheets[sheet]
             page.freeze_panes(1, 0)
             page.autofilter(0, 0, len(safe), max(len(safe.columns) - 1, 0))
             for i, name in enumerate(safe.columns):
-                longest = safe[name].astype("str").str.len().max() if len(safe) else 0
+                longest = safe[name].astype("str").fillna("").str.len().max() if len(safe) else 0
                 page.set_column(i, i, min(max(len(str(name)), int(longest)), 60) + 2)
+
+
+def _sheet_name(title, taken) -> str:
+    """The title as a sheet can be named: 31 letters, none of ``[]:*?/\\'``, and not as another sheet."""
+    name = "".join(c for c in title if c not in "[]:*?/\\'")[:31] or "table"
+    taken, n = {sheet.lower() for sheet in taken}, 2
+    while name.lower() in taken:
+        name, n = f"{name[:27]} {n}", n + 1
+    return name
 
 
 def _fitting(cell):

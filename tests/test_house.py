@@ -20,12 +20,12 @@ PACKAGE = ROOT / "brakedata"
 # A module imports only from modules named before it: from layers above its own, or further left in its own.
 HOUSE = {
     "words": "columns findings units shown places",
-    "data": "tablefiles cells records limits entries",
-    "trust": "checks lives",
-    "answers": "own_line shared_model usage symptoms comebacks",
+    "data": "guards tablefiles codes cells handwritten headings layouts vins records mapping limits entries",
+    "trust": "answered checks lives who_is_who selection",
+    "answers": "own_line shared_model usage symptoms comebacks survival pad_life effects gauge_study",
     "forecast": "forecast",
-    "decisions": "schedule track_record bay",
-    "show": "views figures tables templates report",
+    "decisions": "schedule rotors explain odd_wear track_record bay",
+    "show": "views figures figures_track_record figures_pad_life figures_comebacks tables handback share templates report",
     "beside": "simulate simulate_shop demo",
     "faces": "panels lab cli",
 }
@@ -37,7 +37,7 @@ ONLY_IN = {
     "ipywidgets": {"panels"},
     "anywidget": {"panels"},
     "IPython": {"panels"},
-    "plotly": {"panels", "figures"},
+    "plotly": {"panels", "figures", "figures_track_record", "figures_pad_life", "figures_comebacks"},
     "subprocess": {"lab"},
     "click": {"cli"},
 }

@@ -35,6 +35,7 @@ class Panel:
     def __init__(self, folder=None):
         self.made = None
         self.fault: Exception | None = None
+        self.trouble = ""
         self._filling = False
         self._loaded = ("", None)
         self.folder = field(widgets.Text, "Records folder", "460px", value=str(folder or desk.first_folder()), continuous_update=False)
@@ -79,6 +80,16 @@ class Panel:
         """Bring pictures and tables to the state of the controls."""
         raise NotImplementedError
 
+    def _in_short(self) -> str:
+        """What the panel shows, in plain sentences."""
+        raise NotImplementedError
+
+    def answer(self) -> str:
+        """What the panel shows, in plain sentences, to copy; where nothing is loaded, why."""
+        if self.made is None:
+            return pieces.wrapped([self.trouble or "Nothing is loaded yet: press Load."])
+        return self._in_short()
+
     def controls(self, *boxes) -> widgets.Box:
         """A row of controls that wraps on a narrow screen."""
         row = widgets.Box(list(boxes), layout={"width": "100%"})
@@ -121,7 +132,7 @@ class Panel:
         return run
 
     def _complain(self, sentence: str) -> None:
-        sentence = sentence[:1].upper() + sentence[1:]
+        self.trouble = sentence = sentence[:1].upper() + sentence[1:]
         self.strip.value = f"<p role='alert'>{escape(sentence)}</p>" if sentence else ""
 
     def _fill(self, control, options, value=None) -> None:

@@ -26,6 +26,8 @@ STYLE = f"""<style>
 .brakedata .jupyter-button:disabled {{ opacity: .5; }}
 .brakedata-controls {{ flex-flow: row wrap !important; gap: 8px 16px; align-items: center; padding: 2px 0; overflow: visible !important; }}
 .brakedata-controls > .jupyter-widgets {{ margin: 2px 0; }}
+.brakedata-column {{ align-items: flex-start; border-bottom: 1px solid #edf1f4; }}
+.brakedata-column > .widget-html {{ flex: 1 1 380px; }}
 .brakedata-top {{ border-bottom: 1px solid #dfe5eb; padding-bottom: 10px; margin-bottom: 4px; }}
 .brakedata-status {{ color: {QUIET}; }}
 .brakedata-error p {{ border-left: 5px solid {INK}; background: #edf1f4; padding: 9px 14px; margin: 6px 0; font-weight: bold; }}
@@ -42,6 +44,9 @@ STYLE = f"""<style>
 .brakedata .widget-toggle-buttons {{ display: flex; flex-flow: row nowrap; align-items: center; width: auto; overflow: visible; }}
 .brakedata .widget-toggle-buttons > div {{ display: flex; flex-flow: row nowrap; }}
 .brakedata .widget-toggle-buttons .widget-label {{ margin-right: 6px; }}
+.brakedata .brakedata-pages .widget-label {{ flex-shrink: 0; }}
+.brakedata .brakedata-pages > div {{ flex-flow: row wrap; gap: 4px 0; }}
+.brakedata .brakedata-pages .widget-toggle-button {{ padding: 0 10px; }}
 .brakedata .widget-toggle-button {{ padding: 0 4px; margin: 0 3px 0 0; overflow: visible; }}
 .brakedata-picture {{ margin-top: 12px; overflow: hidden; }}
 .brakedata table {{ border-collapse: collapse; font: 13px/1.4 {FONT}; color: {INK}; margin: 0; }}

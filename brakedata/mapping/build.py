@@ -1,0 +1,501 @@
+"""From the read columns of foreign files to our tables, and an account of every row."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from brakedata import findings
+from brakedata.cells.told import Told
+from brakedata.columns import RECORD_TABLES
+from brakedata.headings import READINGS
+from brakedata.mapping import jobs, reading
+from brakedata.mapping.guess import Role, parsed
+from brakedata.mapping.kinds import Kind
+from brakedata.mapping.reading import PLACE
+from brakedata.records import Settings, empty_table
+from brakedata.units import DISTANCE_KM, THICKNESS_MM
+
+VISIT_TEXTS = ("reason", "complaint", "technician", "note")
+VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
+VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
+NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be read", "no odometer that could be read"
+AGAIN = "the same as another row"
+
+
+@dataclass
+class Layout:
+    """How one kind of table is read: the role of each column, and the answers that hold for it."""
+
+    kind: Kind
+    roles: dict[str, str]
+    answers: dict
+    waiting: dict[str, str] = field(default_factory=dict)
+    """Columns that are not read before a question is answered, by its key."""
+
+    def columns(self, *roles: str) -> list[str]:
+        """Columns with one of these roles, in their order."""
+        return [column for column, role in self.roles.items() if role.partition(":")[0] in roles and column not in self.waiting]
+
+    def one(self, role: str) -> str | None:
+        """The column with a role, None where there is none."""
+        return next(iter(self.columns(role)), None)
+
+
+@dataclass
+class Built:
+    """Our tables made of foreign files.
+
+    Attributes
+    ----------
+    tables : dict of DataFrame
+        As `records.read` gives them; ``row`` counts on through all sheets, `trail` says which line of which file that is.
+    found : list of DataFrame
+        Findings.
+    trail : DataFrame
+        ``row, file, sheet, line`` of every line of every sheet.
+    shares : DataFrame
+        ``row, table, in_row``: each row that gave something to a table, and the table's row it went into.
+    outcome : Series
+        By row: why it is no part of any table, empty where it is.
+    told : list of Told
+        What the readers said, one a layout.
+    """
+
+    tables: dict[str, pd.DataFrame]
+    found: list[pd.DataFrame]
+    trail: pd.DataFrame
+    shares: pd.DataFrame
+    outcome: pd.Series
+    told: list[Told]
+
+
+def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
+    """Read every layout's columns and put our tables together."""
+    trail = trail_of([sheet for layout in layouts for sheet in layout.kind.sheets])
+    parts = [_Part(layout, rows, shop) for layout, rows in zip(layouts, _rows(layouts, trail), strict=True)]
+    known = pd.concat([part.visits for part in parts], ignore_index=True)
+    for part in parts:
+        part.look_up(known)
+    found: list[pd.DataFrame] = []
+    shares: list[pd.DataFrame] = []
+    visits, of_row = _visits(parts, found, shares)
+    tables = {
+        "vehicles": _vehicles(parts, shares),
+        "visits": visits,
+        "measurements": _measurements(parts, of_row, found, shares, trail),
+        "work": _work(parts, of_row, found, shares, trail),
+        "odometer_log": _log(parts, found, shares, trail),
+        "limits": empty_table("limits", settings),
+    }
+    tables = {name: _as_typed(name, tables[name], settings) for name in RECORD_TABLES}
+    outcome = pd.concat([_no_records(trail, layouts), *(part.why for part in parts)])
+    shared = pd.concat(shares, ignore_index=True) if shares else pd.DataFrame(columns=["row", "table", "in_row"])
+    kept = set(shared["row"])
+    outcome = outcome.mask(outcome.eq("") & ~outcome.index.isin(kept), "nothing in it could be used").sort_index()
+    outcome = outcome.mask(outcome.index.isin(kept), "")
+    gave = [part.gave_again for part in parts]
+    for rows in gave:
+        outcome = outcome.mask(outcome.index.isin(rows - kept), AGAIN)
+    found += _row_findings(outcome, trail)
+    for part in parts:
+        found += part.findings()
+    return Built(tables, found, trail, shared, outcome, [part.told for part in parts])
+
+
+def trail_of(sheets) -> pd.DataFrame:
+    """``row, file, sheet, line`` of every line; rows count on from sheet to sheet, so that each has its own number."""
+    parts, before = [], 0
+    for sheet in sheets:
+        line = np.sort(np.concatenate([sheet.line, sheet.no_record["line"].to_numpy(dtype="int64")]))
+        parts.append(pd.DataFrame({"row": before + line, "file": sheet.file, "sheet": sheet.sheet, "line": line}))
+        before += int(line[-1]) if len(line) else 0
+    empty = pd.DataFrame({"row": pd.Series(dtype="int64"), "file": "", "sheet": "", "line": pd.Series(dtype="int64")})
+    return pd.concat(parts, ignore_index=True) if parts else empty
+
+
+def _rows(layouts: list[Layout], trail: pd.DataFrame) -> list[np.ndarray]:
+    """The row number of each row of each layout's kind."""
+    key = ["file", "sheet", "line"]
+    return [layout.kind.place.merge(trail, on=key, how="left")["row"].to_numpy(dtype="int64") for layout in layouts]
+
+
+def _no_records(trail, layouts) -> pd.Series:
+    lines = [sheet.no_record.assign(file=sheet.file, sheet=sheet.sheet) for layout in layouts for sheet in layout.kind.sheets]
+    gone = pd.concat(lines, ignore_index=True).merge(trail, on=["file", "sheet", "line"])
+    return pd.Series(gone["why"].to_numpy(dtype=object), index=gone["row"].to_numpy(), dtype="str")
+
+
+class _Part:
+    """One layout's rows, read."""
+
+    def __init__(self, layout: Layout, rows: np.ndarray, shop: dict):
+        self.layout, self.kind, self.rows, self.told = layout, layout.kind, rows, Told()
+        self.hints = reading.hints_of(self.kind, shop, layout.answers)
+        self.why = pd.Series("", index=rows, dtype="str")
+        self.gave_again: set[int] = set()
+        n = len(rows)
+        self.vehicle = self._text("vehicle_id")
+        date = layout.one("date")
+        self.date = (
+            reading.dates(self.kind, date, self.hints, self.told) if date else pd.Series(np.full(n, None), dtype="datetime64[s]")
+        )
+        odometer = layout.one("odometer")
+        self.has_odometer = odometer is not None
+        self.odometer = (
+            reading.odometers(
+                self.kind, odometer, layout.one("distance_unit"), layout.answers.get("distance_unit"), self.hints, self.told
+            )
+            if odometer
+            else pd.DataFrame(
+                {"km": np.full(n, np.nan), "unit": pd.Series([""] * n, dtype="str"), "written": pd.Series([""] * n, dtype="str")}
+            )
+        )
+        self.readings = self._readings()
+        self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
+        texts = {name: self._texts(name) for name in VISIT_TEXTS}
+        self.jobs, unclear = self._jobs()
+        texts["note"] = _both(texts["note"], unclear)
+        self.visits = pd.DataFrame(
+            {
+                "row": rows, "number": self._text("visit_id"), "vehicle_id": self.vehicle, "date": self.date,
+                "odometer_km": self.odometer["km"], "odometer_unit": self.odometer["unit"], "odometer_written": self.odometer["written"],
+                **texts,
+            }
+        )  # fmt: skip
+
+    def _waiting_readings(self) -> bool:
+        return any(role.partition(":")[0] in READINGS for role in self.layout.roles.values())
+
+    def _text(self, role: str) -> pd.Series:
+        column = self.layout.one(role)
+        return self.kind.cells[column].str.strip() if column else pd.Series([""] * len(self.rows), dtype="str")
+
+    def _texts(self, role: str) -> pd.Series:
+        out = pd.Series([""] * len(self.rows), dtype="str")
+        for column in self.layout.columns(role):
+            out = _both(out, self.kind.cells[column].str.strip())
+        return out
+
+    def _readings(self) -> pd.DataFrame:
+        layout, n = self.layout, len(self.rows)
+        place = pd.DataFrame({name: np.full(n, "", dtype=object) for name in PLACE})
+        for what in ("position", "axle", "side", "part"):
+            column = layout.one(what)
+            if column:
+                own = reading.places(self.kind, column, what, self.hints, self.told)
+                place = place.where(place.ne(""), own)
+        parts = []
+        for column in layout.columns(*READINGS):
+            role: Role = parsed(layout.roles[column])
+            parts.append(
+                reading.readings(
+                    self.kind, column, role, layout.one("unit"), layout.answers.get("thickness_unit"), self.hints,
+                    self.told, place,
+                )
+            )  # fmt: skip
+        out = (
+            pd.concat(parts, ignore_index=True)
+            if parts
+            else pd.DataFrame(
+                columns=["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
+            )
+        )
+        measure = layout.one("measure")
+        if measure:
+            out["measure"] = reading.measures(self.kind, measure).to_numpy()[out["at"].to_numpy(dtype="int64")]
+        taken = layout.one("taken")
+        if taken:
+            after = self.kind.cells[taken].str.lower().str.contains(r"after|nach|apres|après|despu", regex=True).to_numpy()
+            out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
+        return self._with_part(out)
+
+    def _with_part(self, out: pd.DataFrame) -> pd.DataFrame:
+        """Readings whose axle and part are known; the others are asked or named."""
+        part = self.layout.answers.get("part", "")
+        out["part"] = out["part"].mask(out["part"].eq(""), part)
+        for name, question in (("axle", ""), ("part", "part")):
+            lost = out["axle"].eq("") if name == "axle" else out["part"].eq("") & out["axle"].ne("")
+            for at, column, written in out.loc[lost, ["at", "column", "written"]].itertuples(index=False):
+                if question:
+                    self.told.asked.append((question, at, column, written, "of which part is this reading?"))
+                else:
+                    self.told.noted.append(("R75-no-reading", at, column, written, "which axle is not said"))
+        return out[out["axle"].ne("") & out["part"].ne("")].reset_index(drop=True)
+
+    def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
+        """Rows of the work table by the words of the work columns, and the words that were not clear."""
+        rows, unclear = [], pd.Series([""] * len(self.rows), dtype="str")
+        for column in self.layout.columns("work"):
+            text = self.kind.cells[column].str.strip()
+            read = {words: jobs.read(words) for words in text.unique() if words}
+            for at, words in enumerate(text):
+                for axle, side, part, action in read.get(words) or ():
+                    rows.append((at, axle, side, part, action, words))
+                if words and not read[words]:
+                    self.told.noted.append(("R77-work-not-clear", at, column, words, "kept as a note of the visit"))
+            unclear = _both(unclear, text.where(text.map(lambda words, read=read: bool(words) and not read[words]), ""))
+        for at, axle, side, part, written in self.readings.loc[
+            self.readings["event"].astype(bool), ["at", *PLACE, "written"]
+        ].itertuples(index=False):
+            rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
+        self.readings = self.readings[~self.readings["event"].astype(bool)]
+        return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def look_up(self, known: pd.DataFrame) -> None:
+        """Vehicle and date of rows that name only their visit, from the sheets that name all three; then why rows are left out."""
+        v = self.visits
+        if self.layout.one("visit_id") and (not self.layout.one("vehicle_id") or not self.layout.one("date")):
+            whole = known[known["number"].ne("") & known["vehicle_id"].ne("") & known["date"].notna()]
+            whole = (
+                whole.drop_duplicates("number").set_index("number")[["vehicle_id", "date"]].reindex(v["number"]).set_axis(v.index)
+            )
+            v["vehicle_id"] = v["vehicle_id"].where(v["vehicle_id"].ne(""), whole["vehicle_id"].fillna("")).astype("str")
+            v["date"] = v["date"].fillna(whole["date"])
+        self.vehicle, self.date = v["vehicle_id"], v["date"]
+        vehicle, date = self.layout.one("vehicle_id"), self.layout.one("date")
+        no_vehicle = NO_VEHICLE if vehicle or self.layout.one("visit_id") else "which column names the vehicle is not known"
+        no_date = NO_DATE if date or self.layout.one("visit_id") else "which column holds the date is not known"
+        self.is_list = (
+            bool(vehicle) and not date and self.is_log and not self.has_odometer and bool(self.layout.columns(*VEHICLE_TEXTS))
+        )
+        why = pd.Series("", index=v.index, dtype="str")
+        if not self.is_list:
+            why = why.mask(v["date"].isna(), no_date)
+        why = why.mask(v["vehicle_id"].eq(""), no_vehicle)
+        if self.is_log and not self.is_list:
+            reason = NO_ODOMETER if self.has_odometer else "which column is the odometer is not known"
+            why = why.mask(why.eq("") & v["odometer_km"].isna(), reason)
+        self.good = why.eq("").to_numpy()
+        self.why = pd.Series(why.to_numpy(), index=self.rows, dtype="str")
+
+    def _matters(self, at: int, column: str) -> bool:
+        """Whether a cell is worth a finding: its row is used, or is left out because of this cell."""
+        why = self.why.iloc[at]
+        return (
+            not why
+            or why == NO_DATE
+            and column == self.layout.one("date")
+            or why == NO_ODOMETER
+            and column == self.layout.one("odometer")
+        )
+
+    def findings(self) -> list[pd.DataFrame]:
+        """What the readers said, as findings."""
+        table = "odometer_log" if self.is_log else "visits"
+        reads = set(self.layout.columns(*READINGS))
+        parts = []
+        for code, at, column, value, said in self.told.noted:
+            if not self._matters(at, column):
+                continue
+            parts.append((code, "measurements" if column in reads else table, self.rows[at], column, value, said, ""))
+        for question, at, column, value, said in self.told.asked:
+            if not self._matters(at, column):
+                continue
+            advice = f"not read before it is answered: {question}" if question != "words" else ""
+            parts.append(("R74-ask", "measurements" if column in reads else table, self.rows[at], column, value, said, advice))
+        if not parts:
+            return []
+        frame = pd.DataFrame(parts, columns=["code", "table", "row", "column", "value", "reading", "advice"])
+        return [
+            findings.make(
+                code, table, row=its["row"], column=its["column"], value=its["value"], reading=its["reading"], advice=its["advice"]
+            )
+            for (code, table), its in frame.groupby(["code", "table"])
+        ]  # fmt: skip
+
+
+def _both(first: pd.Series, second: pd.Series) -> pd.Series:
+    """Two texts as one."""
+    joined = first + np.where(first.ne("") & second.ne(""), "; ", "") + second
+    return joined.astype("str")
+
+
+# --- our tables -------------------------------------------------------------------------------------------------------
+
+
+def _share(shares, table, row, in_row) -> None:
+    shares.append(pd.DataFrame({"row": np.asarray(row), "table": table, "in_row": np.asarray(in_row)}))
+
+
+def _visits(parts: list[_Part], found, shares) -> tuple[pd.DataFrame, pd.Series]:
+    """One row a visit, and the visit's name by row."""
+    v = (
+        pd.concat([part.visits[part.good] for part in parts if not part.is_log], ignore_index=True)
+        if any(not p.is_log for p in parts)
+        else None
+    )
+    if v is None or not len(v):
+        return pd.DataFrame(), pd.Series(dtype="str")
+    v["visit_id"] = _named(v)
+    v = v.sort_values(["visit_id", "row"], kind="stable", ignore_index=True)
+    group = v.groupby("visit_id", sort=False)
+    in_row = group["row"].transform("first")
+    texts = list(VISIT_TEXTS)
+    again = v.duplicated(["visit_id", "odometer_km", *texts]).to_numpy()
+    _share(shares, "visits", v["row"][~again], in_row[~again])
+    with_odometer = v[v["odometer_km"].notna()].drop_duplicates("visit_id").set_index("visit_id")
+    out = v.drop_duplicates("visit_id")[["row", "visit_id", "vehicle_id", "date"]].set_index("visit_id")
+    for name in ("odometer_km", "odometer_unit", "odometer_written"):
+        out[name] = with_odometer[name].reindex(out.index)
+    written = v[v["odometer_written"].ne("")].drop_duplicates("visit_id").set_index("visit_id")["odometer_written"]
+    out["odometer_written"] = out["odometer_written"].fillna(written.reindex(out.index)).fillna("")
+    for name in texts:
+        said = v[v[name].ne("")].drop_duplicates(["visit_id", name])
+        out[name] = said.groupby("visit_id")[name].agg("; ".join).reindex(out.index).fillna("")
+    out = out.reset_index()
+    for part in parts:
+        part.gave_again |= set(v["row"][again]) & set(part.rows)
+    if not any(part.has_odometer for part in parts if not part.is_log):
+        found.append(findings.make("R70-column-missing", "visits", column="odometer"))
+    return out, v.set_index("row")["visit_id"]
+
+
+def _named(v: pd.DataFrame) -> pd.Series:
+    """The visit of each row: its own number where that stands for one vehicle and day, else vehicle, day and odometer.
+
+    A row without an odometer belongs to the visit of its vehicle and day, where there is only one.
+    """
+    day = v["vehicle_id"] + " " + v["date"].dt.strftime("%Y-%m-%d")
+    known = v["odometer_km"].round().astype("Int64").astype("str").where(v["odometer_km"].notna(), "")
+    only = (
+        known.where(known.ne(""))
+        .groupby(day)
+        .agg(lambda its: next(iter(set(its.dropna()))) if len(set(its.dropna())) == 1 else "")
+    )
+    made = (day + " " + known.mask(known.eq(""), day.map(only))).str.strip()
+    several = day.groupby(v["number"]).transform("nunique").gt(1)
+    return v["number"].mask(v["number"].eq("") | several, made)
+
+
+def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
+    """One row a vehicle named anywhere, with the text most often written about it."""
+    frames = []
+    for part in parts:
+        frame = pd.DataFrame({"row": part.rows, "vehicle_id": part.vehicle, **{name: part._text(name) for name in VEHICLE_TEXTS}})
+        frames.append(frame[part.good].assign(listed=part.is_list))
+    v = pd.concat(frames, ignore_index=True)
+    if not len(v):
+        return pd.DataFrame()
+    out = v.drop_duplicates("vehicle_id")[["row", "vehicle_id"]].reset_index(drop=True)
+    for name in VEHICLE_TEXTS:
+        said = v[v[name].ne("")].groupby(["vehicle_id", name], sort=False).size().reset_index(name="times")
+        said = (
+            said.sort_values("times", ascending=False, kind="stable").drop_duplicates("vehicle_id").set_index("vehicle_id")[name]
+        )
+        out[name] = said.reindex(out["vehicle_id"]).fillna("").to_numpy()
+    listed = v[v["listed"]]
+    _share(shares, "vehicles", listed["row"], listed["vehicle_id"].map(out.set_index("vehicle_id")["row"]))
+    return out
+
+
+def _once(frame: pd.DataFrame, key: list[str], parts, table: str, found, shares, trail) -> pd.DataFrame:
+    """R79: the same thing from two rows; the first counts. Equal readings within a row are several readings."""
+    frame = frame.assign(nth=frame.groupby(["row", *key], dropna=False).cumcount())
+    again = frame.duplicated([*key, "nth"]).to_numpy()
+    _share(shares, table, frame["row"][~again], frame["row"][~again])
+    for part in parts:
+        part.gave_again |= set(frame["row"][again]) & set(part.rows)
+    if again.any():
+        first = frame[~again].drop_duplicates([*key, "nth"])[[*key, "nth", "row"]].rename(columns={"row": "first_row"})
+        rows = frame[again].merge(first, on=[*key, "nth"], how="left").drop_duplicates("row")
+        first_at = trail.set_index("row").loc[rows["first_row"]]
+        said = (
+            "first in "
+            + first_at["file"]
+            + np.where(first_at["sheet"].ne(""), ", sheet " + first_at["sheet"], "")
+            + ", line "
+            + first_at["line"].astype("str")
+        )
+        found.append(findings.make("R79-same-again", table, row=rows["row"], reading=said.to_numpy()))
+    return frame[~again].drop(columns="nth").reset_index(drop=True)
+
+
+def _measurements(parts, of_row, found, shares, trail) -> pd.DataFrame:
+    frames = []
+    for part in parts:
+        frame = part.readings[part.good[part.readings["at"].to_numpy(dtype="int64")]]
+        frames.append(frame.assign(row=part.rows[frame["at"].to_numpy(dtype="int64")]))
+    m = pd.concat(frames, ignore_index=True)
+    if not len(m):
+        return pd.DataFrame()
+    m["visit_id"] = m["row"].map(of_row)
+    m["factor"] = m["unit"].map(THICKNESS_MM).astype("float64")
+    for name in ("value", "low", "high"):
+        m[name] = m[name].astype("float64")
+        m[f"{name}_key"] = (m[name] * m["factor"]).round(4)
+    key = ["visit_id", *PLACE, "measure", "taken", "value_key", "low_key", "high_key"]
+    return _once(m.rename(columns={"written": "value_written"}), key, parts, "measurements", found, shares, trail)
+
+
+def _work(parts, of_row, found, shares, trail) -> pd.DataFrame:
+    frames = []
+    for part in parts:
+        w = part.jobs[part.good[part.jobs["at"].to_numpy(dtype="int64")]]
+        at = w["at"].to_numpy(dtype="int64")
+        frames.append(
+            w.assign(
+                row=part.rows[at],
+                product_line=part._text("product_line").to_numpy()[at],
+                cost_written=part._text("cost").to_numpy()[at],
+            )
+        )
+    w = pd.concat(frames, ignore_index=True)
+    if not len(w):
+        return pd.DataFrame()
+    w["visit_id"] = w["row"].map(of_row)
+    first = ~w.duplicated("row")
+    w["cost_written"] = w["cost_written"].where(first, "")
+    w["cost"] = pd.to_numeric(w["cost_written"].str.replace(",", ".", regex=False), errors="coerce")
+    return _once(w, ["visit_id", "axle", "side", "part", "action"], parts, "work", found, shares, trail)
+
+
+def _log(parts, found, shares, trail) -> pd.DataFrame:
+    frames = [part.visits[part.good] for part in parts if part.is_log and not part.is_list]
+    log = pd.concat(frames, ignore_index=True) if frames else pd.DataFrame()
+    return _once(log, ["vehicle_id", "date", "odometer_km"], parts, "odometer_log", found, shares, trail) if len(log) else log
+
+
+def _as_typed(name: str, frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """A table in the columns and kinds that `records.read` gives, and every row usable."""
+    empty = empty_table(name, settings)
+    if not len(frame):
+        return empty
+    frame = frame.reset_index(drop=True)
+    if "odometer_km" in frame:
+        frame["odometer_unit"] = frame["odometer_unit"].where(
+            frame["odometer_unit"].isin(list(DISTANCE_KM)), settings.distance_unit
+        )
+        frame["factor"] = frame["odometer_unit"].map(DISTANCE_KM).astype("float64")
+        frame["odometer"] = (frame["odometer_km"] / frame["factor"]).round(1)
+    elif name == "vehicles":
+        frame["odometer_unit"], frame["factor"] = settings.distance_unit, DISTANCE_KM[settings.distance_unit]
+    out = {}
+    for column, dtype in empty.dtypes.items():
+        cells = frame[column] if column in frame else pd.Series([None] * len(frame), dtype=object)
+        out[column] = (cells.fillna("") if dtype == "str" else cells).astype(dtype) if column != "usable" else True
+    extra = {"written_in": frame["column"].astype("str")} if name == "measurements" else {}
+    return pd.DataFrame({**out, **extra}, index=frame.index)
+
+
+def _row_findings(outcome: pd.Series, trail: pd.DataFrame) -> list[pd.DataFrame]:
+    """R78 for lines that are no records (one finding a reason and sheet, totals each), R76 for records that were left out."""
+    place = trail.set_index("row")
+    out = []
+    no_record = outcome.isin(NO_RECORD) & outcome.ne("the header")
+    rows = pd.DataFrame({"row": outcome.index[no_record], "why": outcome[no_record].to_numpy()})
+    if len(rows):
+        rows = rows.join(place[["file", "sheet"]], on="row")
+        some = rows.groupby(["file", "sheet", "why"], sort=False).agg(row=("row", "first"), lines=("row", "size")).reset_index()
+        said = some["why"] + np.where(some["lines"] > 1, ", " + some["lines"].astype("str") + " lines", "")
+        out.append(findings.make("R78-no-record", "file", row=some["row"], reading=said))
+    lost = outcome.ne("") & ~outcome.isin(NO_RECORD) & outcome.ne(AGAIN)
+    if lost.any():
+        out.append(
+            findings.make("R76-row-left-out", "file", row=outcome.index[lost].to_numpy(), reading=outcome[lost].to_numpy())
+        )
+    return out
+
+
+NO_RECORD = ("a title above the table", "the header", "blank", "the header again", "totals", "a ruled line")
+"""Why a line of a sheet is no record."""

@@ -1,0 +1,318 @@
+"""A guess for every column, from its heading and from what stands in it, with the evidence in a sentence."""
+
+import re
+from dataclasses import dataclass
+
+from brakedata import headings
+from brakedata.columns import MEASURED_PARTS
+from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
+
+NOT_USED = "not used"
+NOT_BRAKES = "not brakes"
+ONE_ONLY = (
+    "vehicle_id", "vin", "description", "wear_class", "duty", "date", "odometer", "distance_unit", "visit_id", "reason", "technician",
+    "product_line", "cost", "axle", "side", "part", "position", "measure", "unit", "taken",
+)  # fmt: skip
+"""Roles that one column of a table has."""
+ASKED_WHEN_SEVERAL = ("date", "odometer")
+
+
+@dataclass(frozen=True)
+class Guess:
+    """What a column is taken for.
+
+    ``role`` is a word of `headings.ROLES`, or a reading with its place (``thickness: front left inner_pad``); ``sure`` False where a
+    person should look; ``rival`` names the role that several columns could be, ``question`` what must be answered before it is read.
+    """
+
+    role: str
+    evidence: str
+    sure: bool = True
+    rival: str = ""
+    question: str = ""
+
+
+def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
+    """A guess for every column of a kind of table, by heading."""
+    columns = list(kind.cells.columns)
+    if not any(sheet.header_line for sheet in kind.sheets):
+        first = {column: _by_contents(kind, column) for column in columns}
+    else:
+        at = dict(zip(columns, headings.places(columns, hints), strict=True))
+        first = {column: _one(kind, column, at[column]) for column in columns}
+    return _once(kind, first)
+
+
+def _one(kind: Kind, column: str, place) -> Guess:
+    if column in (SHEET_NAME, FILE_NAME):
+        return Guess(NOT_USED, "a name, and no column of the table")
+    holds, said = kind.holds(column), headings.meaning(column.removesuffix(ABOVE))
+    if not holds.filled:
+        return Guess(NOT_USED, "nothing is written in it")
+    if said.against:
+        return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
+    if place is not None and said.role not in ("work", "note", "complaint") and _looks_read(kind, column):
+        return _reading_at(kind, column, place)
+    check = _CHECKS.get(said.role)
+    if check is None:
+        return Guess(said.role, _says(said)) if said.role else _by_contents(kind, column)
+    return check(kind, column, said)
+
+
+def _could_be_reading(said, holds) -> bool:
+    return bool(headings.TYRES & set(said.said.split())) and holds.reading > 0.5 and holds.typical <= 40
+
+
+def _says(said) -> str:
+    return f"the heading says “{said.said}”"
+
+
+# --- readings ---------------------------------------------------------------------------------------------------------
+
+
+def _looks_read(kind: Kind, column: str) -> bool:
+    """Whether most cells look like thickness readings, per cent or words for them, and not like odometers or texts."""
+    holds = kind.holds(column)
+    return (
+        holds.filled > 0
+        and holds.date < 0.5
+        and holds.length < 25
+        and (holds.reading >= 0.4 or holds.distinct <= 12 and holds.reading > 0)
+    )
+
+
+def _reading_at(kind: Kind, column: str, place) -> Guess:
+    part, why = part_of(kind, column, place.part)
+    name = headings.tokens(column)
+    measure = "runout" if {"runout", "seitenschlag", "voile"} & set(name) else "diameter" if part == "drum" else "thickness"
+    if place.several:
+        role = f"{measure}: {part}; in order: {' '.join(place.several)}"
+        return Guess(role, f"the heading names {len(place.several)} wheels in this order{why}", sure=bool(part))
+    where = " ".join(word for word in (place.axle, place.side, part) if word)
+    if place.question:
+        role = f"{measure}: {part}".rstrip(": ")
+        return Guess(role, "the heading names a side by the driver or the road", sure=False, question=place.question)
+    assumed = f"; {place.assumed}" if place.assumed else ""
+    return Guess(
+        f"{measure}: {where}", f"the heading names the place, and the cells look like readings{why}{assumed}", sure=bool(part)
+    )
+
+
+def part_of(kind: Kind, column: str, part: str) -> tuple[str, str]:
+    """The part a reading column is of, and how it is known where the heading does not say; empty where it is not known."""
+    if part:
+        faces = part in ("inner_pad", "outer_pad")
+        middle = any({"middle", "centre", "center", "mitte"} & set(headings.tokens(name)) for name in kind.cells.columns)
+        if not faces or not middle or brakes(kind):
+            return part, "; inner and outer: of a pad" if faces and not brakes(kind) else ""
+        return "", "; inner, middle and outer, as of a tyre"
+    found = {headings.LINING_WORDS[word] for word in brakes(kind) if word in headings.LINING_WORDS} & {"pad", "shoe"}
+    if len(found) == 1:
+        part = found.pop()
+        return part, f"; {part}s by the words over the table"
+    return "", "; of which part is not said"
+
+
+def brakes(kind: Kind) -> set[str]:
+    """Words over the table that speak of brakes."""
+    found = kind.about | {word for column in kind.cells.columns for word in headings.tokens(column)}
+    return found & headings.BRAKES
+
+
+# --- other columns ----------------------------------------------------------------------------------------------------
+
+
+def _date(kind, column, said):
+    if kind.holds(column).date >= 0.5 or _day_numbers(kind, column):
+        return Guess("date", f"{_says(said)}, and the cells are dates", rival="date")
+    return Guess(NOT_USED, f"{_says(said)}, but the cells are no dates", sure=False)
+
+
+def _day_numbers(kind, column) -> bool:
+    holds = kind.holds(column)
+    return kind.sheets[0].source == "xlsx" and holds.number > 0.9 and 30_000 < holds.typical < 60_000
+
+
+def _odometer(kind, column, said):
+    holds = kind.holds(column)
+    if holds.number >= 0.5 and not (holds.typical <= 40 and holds.distinct > 3):
+        return Guess("odometer", f"{_says(said)}, and the cells are numbers", rival="odometer")
+    return Guess(NOT_USED, f"{_says(said)}, but the cells are no odometers", sure=False)
+
+
+def _unit(kind, column, said):
+    holds = kind.holds(column)
+    if holds.thickness_unit >= 0.8:
+        return Guess("unit", f"{_says(said)}, and the cells are mm, in or 32nds")
+    if holds.distance_unit >= 0.8:
+        return Guess("distance_unit", f"{_says(said)}, and the cells are km or mi")
+    if (
+        said.said.split()[0] in ("unit", "unidad")
+        and holds.distinct > 1
+        and len(said.said.split()) == 1
+        and holds.number < 1
+        or "#" in column
+    ):
+        return Guess("vehicle_id", f"{_says(said)}, and the cells are no units: names of vehicles")
+    return Guess(NOT_USED, f"{_says(said)}, but the cells are no units of length")
+
+
+def _distance_unit(kind, column, said):
+    fits = kind.holds(column).distance_unit >= 0.8
+    return Guess("distance_unit", _says(said)) if fits else Guess(NOT_USED, f"{_says(said)}, but the cells are not km or mi")
+
+
+def _text(kind, column, said):
+    if kind.holds(column).letters >= 0.5:
+        return Guess(said.role, _says(said))
+    return Guess(NOT_USED, f"{_says(said)}, but the cells are no words")
+
+
+def _description(kind, column, said):
+    if kind.holds(column).length > 40 and not _has(kind, "complaint"):
+        return Guess("complaint", f"{_says(said)}, and the cells are long texts")
+    return _text(kind, column, said)
+
+
+def _has(kind, role) -> bool:
+    return any(headings.meaning(column).role == role and kind.holds(column).letters >= 0.5 for column in kind.cells.columns)
+
+
+def _place(kind, column, said):
+    holds = kind.holds(column)
+    if said.role == "part" and holds.number > 0.5:
+        return _thickness(kind, column, said)
+    if holds.place >= 0.5:
+        return Guess(said.role, f"{_says(said)}, and the cells name places on the vehicle")
+    return (
+        _thickness(kind, column, said)
+        if said.role == "part" and holds.reading > 0.5
+        else Guess(NOT_USED, f"{_says(said)}, but the cells name none")
+    )
+
+
+def _thickness(kind, column, said):
+    if not _looks_read(kind, column):
+        return Guess("work", f"{_says(said)}, and the cells are texts", sure=False) if kind.holds(column).length > 12 else Guess(
+            NOT_USED, f"{_says(said)}, but the cells are no readings", sure=False
+        )  # fmt: skip
+    if kind.holds(column).typical > 200:
+        return Guess(NOT_USED, f"{_says(said)}, but the numbers are too large for it", sure=False)
+    measure = said.role if said.role in headings.READINGS else "thickness"
+    named = [headings.LINING_WORDS[word] for word in headings.tokens(column) if word in headings.LINING_WORDS]
+    part = named[0] if len(set(named)) == 1 else ""
+    if not part and not any(headings.meaning(name).role == "part" for name in kind.cells.columns):
+        part, why = part_of(kind, column, "")
+        return Guess(
+            f"{measure}: {part}".rstrip(": "),
+            f"{_says(said)}, and the cells look like readings{why}",
+            sure=bool(part) or bool(brakes(kind)),
+        )
+    return Guess(f"{measure}: {part}".rstrip(": "), f"{_says(said)}, and the cells look like readings")
+
+
+def _vin(kind, column, said):
+    return Guess("vin", _says(said))
+
+
+_CHECKS = {
+    "date": _date, "odometer": _odometer, "unit": _unit, "distance_unit": _distance_unit, "description": _description,
+    "complaint": _text, "reason": _text, "duty": _text, "wear_class": _text, "technician": _text, "axle": _place, "side": _place,
+    "part": _place, "position": _place, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
+}  # fmt: skip
+
+
+def _by_contents(kind: Kind, column: str) -> Guess:
+    """A guess for a column whose heading says nothing: only from what nothing else looks like."""
+    holds = kind.holds(column)
+    if not holds.filled:
+        return Guess(NOT_USED, "nothing is written in it")
+    if holds.vin > 0.8:
+        return Guess("vin", "the cells look like vehicle identification numbers")
+    if holds.date > 0.8:
+        return Guess("date", "the cells are dates", rival="date")
+    if holds.length > 60 and holds.distinct > 0.5 * holds.filled:
+        return Guess("complaint", "the cells are long texts, each another")
+    if not any(sheet.header_line for sheet in kind.sheets) and holds.number > 0.95 and 3_000 < holds.typical < 500_000:
+        return Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
+    if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2:
+        return Guess("position", "the cells name places on the vehicle", sure=False)
+    return Guess(NOT_USED, "neither heading nor cells say what it is")
+
+
+# --- one of each ------------------------------------------------------------------------------------------------------
+
+
+def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """Of several columns for one role the first is kept, or none where that must be asked."""
+    out = dict(first)
+    for role in ONE_ONLY:
+        those = [column for column, guess in out.items() if guess.role == role]
+        if len(those) < 2:
+            continue
+        if role in ASKED_WHEN_SEVERAL:
+            for column in those:
+                out[column] = Guess(NOT_USED, f"{out[column].evidence}; {len(those)} columns could be the {role}", False, role)
+        else:
+            keep = max(those, key=lambda column: (_rank(column), kind.holds(column).filled, -those.index(column)))
+            for column in set(those) - {keep}:
+                out[column] = Guess(NOT_USED, f"“{keep}” was taken as the {role}")
+    texts = [column for column, guess in out.items() if guess.role == "complaint"]
+    if len(texts) > 1 and all(first[column].evidence.startswith("the cells") for column in texts):
+        longest = max(texts, key=lambda column: kind.holds(column).length)
+        for column in set(texts) - {longest}:
+            out[column] = Guess("note", out[column].evidence)
+    return _names(kind, out)
+
+
+def _rank(column: str) -> bool:
+    """A column named as the vehicle's number goes before its plate."""
+    return not re.search(r"reg|plate|kennzeichen|immat|matricula|placa", column, re.I)
+
+
+def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """The vehicle by the name of its sheet, where no column names it."""
+    if SHEET_NAME not in out or any(guess.role == "vehicle_id" for guess in out.values()):
+        return out
+    names = kind.cells[SHEET_NAME].unique()
+    if not any(
+        re.fullmatch(r"\D*(?:19|20)\d{2}\D*|\d{1,2}|[^\W\d]{3,9}", name) and not re.search(r"van|bus|truck|car", name, re.I)
+        for name in names
+    ):
+        out[SHEET_NAME] = Guess("vehicle_id", "no column names the vehicle, and each sheet is named differently")
+    return out
+
+
+@dataclass(frozen=True)
+class Role:
+    """A role as `parsed`: ``kind`` (a word of `headings.ROLES`), and for readings the place."""
+
+    kind: str
+    axle: str = ""
+    side: str = ""
+    part: str = ""
+    several: tuple[str, ...] = ()
+
+
+def parsed(role: str) -> Role | None:
+    """A role as it stands in ``records.toml``; None where it is none."""
+    said, _, order = (piece.strip() for piece in str(role).partition("; in order:"))
+    kind, _, place = (piece.strip() for piece in said.partition(":"))
+    if kind not in headings.ROLES or (place or order) and kind not in headings.READINGS:
+        return None
+    where = {"axle": "", "side": "", "part": ""}
+    for word in place.split():
+        if word in ("front", "rear") or re.fullmatch("[1-9]", word):
+            where["axle"] = word
+        elif word in ("left", "right"):
+            where["side"] = word
+        elif word in MEASURED_PARTS:
+            where["part"] = word
+        else:
+            return None
+    several = tuple(order.replace(",", " ").split())
+    return Role(kind, **where, several=several) if all(re.fullmatch(ORDERED, word) for word in several) else None
+
+
+ORDERED = r"[LR][FR]|front|rear|left|right|inner|outer"
+"""What several readings in a cell can be of, in their order."""

@@ -1,0 +1,160 @@
+"""The kinds of table found in foreign files: sheets of the same headings taken together, and what each column holds."""
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from brakedata import cells, headings, units
+from brakedata.layouts import Sheet
+
+SHEET_NAME, FILE_NAME, ABOVE = "(name of the sheet)", "(name of the file)", " (above the table)"
+ALIKE = 0.6
+"""Sheets that share at least this part of their headings are one kind of table."""
+LOOKED_AT = 400
+"""Distinct texts of a column by which it is judged."""
+
+
+@dataclass
+class Kind:
+    """Sheets with the same headings, as one table.
+
+    Attributes
+    ----------
+    number : int
+        Its place among the kinds, from 1.
+    sheets : list of Sheet
+    cells : DataFrame, shape (rows, columns)
+        Texts as written; a column that a sheet lacks is empty there.
+    place : DataFrame, shape (rows, 3)
+        ``file, sheet, line`` of each row.
+    """
+
+    number: int
+    sheets: list[Sheet]
+    cells: pd.DataFrame
+    place: pd.DataFrame
+    _held: dict = field(default_factory=dict)
+
+    @property
+    def about(self) -> set[str]:
+        """Words of the names and titles that stand over the whole table."""
+        texts = [text for sheet in self.sheets for text in (sheet.file, sheet.sheet, *sheet.above)]
+        return {word for text in texts for word in headings.tokens(text)}
+
+    def holds(self, column: str) -> "Holds":
+        """What a column's cells look like."""
+        if column not in self._held:
+            self._held[column] = look(self.cells[column])
+        return self._held[column]
+
+    def samples(self, column: str, most: int = 5) -> list[str]:
+        """The column's first different texts."""
+        texts = self.cells[column].str.strip()
+        return texts[texts != ""].drop_duplicates().head(most).tolist()
+
+
+def kinds_of(sheets: list[Sheet]) -> list[Kind]:
+    """The kinds of table in these sheets, in order of first sight."""
+    groups: list[tuple[set, list[Sheet]]] = []
+    for sheet in sheets:
+        own = set(sheet.headers)
+        for names, group in groups:
+            alike = group[0].source == sheet.source and bool(sheet.header_line) == bool(group[0].header_line)
+            if alike and len(own & names) >= ALIKE * len(own | names):
+                group.append(sheet)
+                names |= own
+                break
+        else:
+            groups.append((own, [sheet]))
+    return [_kind(number, group) for number, (_, group) in enumerate(groups, 1)]
+
+
+def _kind(number: int, sheets: list[Sheet]) -> Kind:
+    parts, places = [], []
+    files = len({sheet.file for sheet in sheets})
+    for sheet in sheets:
+        part = sheet.cells.copy()
+        for text in sheet.above:
+            label, _, value = text.partition(":")
+            if value.strip() and headings.meaning(label).role in ("vehicle_id", "vin", "technician", "unit", "distance_unit"):
+                part[label.strip() + ABOVE] = value.strip()
+        if len(sheets) > files:
+            part[SHEET_NAME] = sheet.sheet
+        if files > 1:
+            part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
+        parts.append(part)
+        places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
+    whole = pd.concat(parts, ignore_index=True).fillna("")
+    return Kind(number, sheets, whole.astype("str"), pd.concat(places, ignore_index=True))
+
+
+@dataclass(frozen=True)
+class Holds:
+    """Shares (0 to 1) of a column's filled cells that look like something."""
+
+    filled: int
+    distinct: int
+    number: float
+    date: float
+    reading: float
+    vin: float
+    place: float
+    thickness_unit: float
+    distance_unit: float
+    letters: float
+    length: float
+    typical: float
+    """Middle one of the plain numbers."""
+
+
+_NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
+_DATE = re.compile(
+    r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
+    r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|\d{1,2}[-. ]+[^\W\d]{3,9}\.?[-., ]+\d{2,4}|[^\W\d]{3,9}\.? \d{1,2},? \d{4}"
+)
+_READING = re.compile(
+    r"[<>≤≥~]?=?\s*\d{1,3}(?:[.,]\d{1,4})?\s*(?:mm|in|\"|%|/\s*32(?:nds|\")?|/\d{1,2}(?:in|\")?|\+|or less)?"
+    r"(?:\s*[-/;&,]\s*\d{1,2}(?:[.,]\d{1,2})?\s*(?:mm|%|\")?)*|\d{1,2} ?/ ?(?:16|32|64)(?: ?(?:in|nds|\"))?|metal to metal|m/m",
+    re.I,
+)
+_VIN = re.compile(r"(?=.*[A-Z])(?=.*\d)[A-Z0-9]{17}", re.I)
+
+
+def look(column: pd.Series) -> Holds:
+    """Shares of a column's filled cells that look like numbers, dates, readings, places ..., by its first distinct texts."""
+    text = column.str.strip()
+    text = text[text != ""]
+    counts = text.value_counts(sort=False)
+    head = counts.head(LOOKED_AT)
+    weight = head.to_numpy(dtype=float)
+    total = weight.sum() or 1.0
+
+    def share(test) -> float:
+        return float(weight[[bool(test(cell)) for cell in head.index]].sum() / total)
+
+    plain = pd.to_numeric(pd.Series(head.index, dtype="str").str.replace(",", ".", regex=False), errors="coerce").dropna()
+    return Holds(
+        filled=len(text),
+        distinct=len(counts),
+        number=share(_NUMBER.fullmatch),
+        date=share(_DATE.fullmatch),
+        reading=share(_READING.fullmatch),
+        vin=share(_VIN.fullmatch),
+        place=_places(head.index.tolist(), weight / total),
+        thickness_unit=share(units.thickness_unit),
+        distance_unit=share(units.distance_unit),
+        letters=share(lambda cell: any(letter.isalpha() for letter in cell)),
+        length=float(np.average([len(cell) for cell in head.index], weights=weight)) if len(head) else 0.0,
+        typical=float(plain.median()) if len(plain) else np.nan,
+    )
+
+
+def _places(texts: list[str], weight) -> float:
+    """Share of cells that name a wheel, axle, side or part."""
+    if not texts or len(texts) > 60:
+        return 0.0
+    hints = {"driver_side": "left", "traffic_side": "right"}
+    read = [cells.read("position", texts, header, hints) for header in ("position", "axle", "side", "part")]
+    return float(weight[[any(one.taken for one in those) for those in zip(*read, strict=True)]].sum())

@@ -1,0 +1,276 @@
+"""What a person must say once about a kind of foreign file: one short list, the weightiest question first."""
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+
+import pandas as pd
+
+from brakedata import headings
+from brakedata.cells.told import Told
+from brakedata.headings import READINGS
+from brakedata.mapping.build import Layout
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, Guess, parsed
+
+WEIGHTY = 0.5
+"""A question that holds back at least this share of a column's cells must be answered before anything is forecast."""
+MOST_WORDS = 8
+SEEN_OFTEN = 2
+"""A word is asked about when it stands in at least so many cells."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question.
+
+    Attributes
+    ----------
+    key : str
+        What `Proposal.answer` takes.
+    text : str
+        The question, in a sentence.
+    why : str
+        What depends on it.
+    choices : tuple of (value, words)
+        The possible answers; empty where it is to be written.
+    vital : bool
+        Nothing can be forecast before it is answered.
+    line : str
+        What to write into ``records.toml`` for it.
+    """
+
+    key: str
+    text: str
+    why: str
+    choices: tuple[tuple[str, str], ...]
+    vital: bool
+    line: str
+
+
+_ASKED = {
+    "thickness_unit": ("In which unit are the lining readings?", (("mm", "millimetres"), ("32nds", "32nds of an inch"), ("in", "inches")), "layout"),
+    "distance_unit": ("In which unit are the odometers?", (("km", "kilometres"), ("mi", "miles")), "layout"),
+    "date_order": (
+        "In which order are the dates written?",
+        (("day_first", "day, month, year"), ("month_first", "month, day, year"), ("year_first", "year, month, day")), "layout",
+    ),
+    "driver_side": ("On which side of the vehicle does the driver sit?", (("left", "left"), ("right", "right")), "shop"),
+    "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
+    "decimal": ("Which sign is the decimal mark?", ((",", "comma"), (".", "point")), "layout"),
+    "percent": ("Are the per cent what is left of the lining, or what is worn away?", (("left", "left"), ("worn", "worn away")), "layout"),
+    "new_thickness_mm": ("How thick is a new lining, in mm?", (), "shop"),
+    "part": ("Of what are these readings?", (("pad", "brake pads"), ("shoe", "brake shoes"), (NOT_BRAKES, "no brakes (tyres ...): leave them out")), "layout"),
+}  # fmt: skip
+_EXAMPLE = {"new_thickness_mm": "12.0"}
+
+
+def of_layout(
+    layout: Layout, guess: dict[str, Guess], told: Told, new: dict[str, str], renamed: dict[str, str]
+) -> list[Question]:
+    """Every open question about one layout.
+
+    Parameters
+    ----------
+    layout, told
+        The layout as it was read, and what the readers said.
+    guess : dict
+        The guesses by column.
+    new : dict
+        Columns that this kind of file did not have before, with their guessed role.
+    renamed : dict
+        New columns that look like one that is gone, with its role.
+    """
+    n, out = layout.kind.number, []
+    out += _missing(layout, guess)
+    held = _held_back(layout, told, guess)
+    for key, (columns, weighty) in held.items():
+        text, choices, where = _ASKED[key]
+        named = ", ".join(f"“{column}”" for column in columns[:4]) + (" ..." if len(columns) > 4 else "")
+        samples = ", ".join(layout.kind.samples(columns[0], 3))
+        full = f"{key}.{n}" if where == "layout" else key
+        answer = _EXAMPLE.get(key) or f'"{choices[0][0]}"'
+        out.append(
+            Question(full, text, f"column {named}: {samples}", choices, weighty, _line(key, where, answer, choices, layout))
+        )
+    out += [
+        _order(layout, column)
+        for column in dict.fromkeys(column for question, _, column, *_ in told.asked if question == "order")
+    ]
+    out += _words(told)
+    if renamed:
+        pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
+        lines = "\n".join(
+            ["[[layout]]", "[layout.columns]", *(f"{_quoted(column)} = {_quoted(role)}" for column, role in renamed.items())]
+        )
+        out.append(
+            Question(
+                f"renamed.{n}", "Are these columns the ones that are gone, under new headings or in a new unit?", pairs,
+                (("yes", "yes, the same"), ("no", "no, leave them out")), any(map(_weighs, renamed.values())), lines,
+            )
+        )  # fmt: skip
+    for column, role in new.items():
+        samples = ", ".join(layout.kind.samples(column, 3))
+        out.append(
+            Question(
+                f"columns.{n}.{column}", f"“{column}” is new in this kind of file: what is it?", f"guess: {role}; cells: {samples}",
+                tuple(dict.fromkeys([(role, role), (NOT_USED, NOT_USED)])), False, f"[[layout]]\n[layout.columns]\n{_quoted(column)} = {_quoted(role)}",
+            )
+        )  # fmt: skip
+    return sorted(out, key=lambda question: not question.vital)
+
+
+def _weighs(role: str) -> bool:
+    return role.partition(":")[0] in (*READINGS, "vehicle_id", "date", "odometer")
+
+
+def _quoted(text: str) -> str:
+    import json
+
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _line(key, where, answer, choices, layout) -> str:
+    said = f"   # or {', '.join(_quoted(value) for value, _ in choices[1:])}" if choices else ""
+    if key in ("thickness_unit", "distance_unit"):
+        return f"[units]\n{key.removesuffix('_unit')} = {answer}{said}"
+    if where == "shop" or key in ("date_order", "decimal", "percent"):
+        return f"[shop]\n{key} = {answer}{said}"
+    column = next(iter(layout.columns(*READINGS)), "")
+    return (
+        f"[[layout]]\n{key} = {answer}{said}\n[layout.columns]\n{_quoted(column)} = {_quoted(layout.roles.get(column, NOT_USED))}"
+    )
+
+
+def _missing(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+    """Which column names the vehicle, holds the date, holds the odometer: asked where none or several could be."""
+    kind, out = layout.kind, []
+    by_visit = layout.one("visit_id") is not None
+    holds_records = bool(layout.columns(*READINGS, "complaint", "work", "date", "odometer")) or any(
+        g.rival for g in guess.values()
+    )
+    rivals = {
+        role: [c for c, g in guess.items() if g.rival == role and layout.roles[c] == NOT_USED] for role in ("date", "odometer")
+    }
+    texts = {
+        "vehicle_id": "Which column names the vehicle?",
+        "date": "Which column is the date of the visit or reading?",
+        "odometer": "Which column is the odometer of that day?",
+    }
+    for role, text in texts.items():
+        if layout.one(role):
+            continue
+        could = _could_be(layout) if role == "vehicle_id" else rivals[role]
+        if not holds_records or not could and (role == "odometer" or by_visit):
+            continue
+        why = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 3))}" for column in could[:6])
+        column = could[0] if could else "heading of that column"
+        line = f"[[layout]]\n[layout.columns]\n{_quoted(column)} = {_quoted(role)}"
+        if len(could) > 1:
+            line += "   # or " + ", ".join(_quoted(other) for other in could[1:6])
+        choices = tuple((column, f"{column}: {', '.join(kind.samples(column, 2))}") for column in could)
+        vital = role != "odometer" or any(guess[column].evidence.startswith("the heading") for column in could)
+        out.append(Question(f"{role}.{kind.number}", text, why, choices, vital, line))
+    return out
+
+
+def _could_be(layout: Layout) -> list[str]:
+    """Unused columns that could name the vehicle: short texts that differ; those of letters and digits first."""
+    kind = layout.kind
+    could = [
+        column
+        for column, said in layout.roles.items()
+        if said in (NOT_USED, "vin", "description")
+        and kind.holds(column).distinct > 1
+        and kind.holds(column).filled > 0.5 * len(kind.cells)
+        and kind.holds(column).length < 30
+        and kind.holds(column).date < 0.5
+    ]
+    return sorted(
+        could,
+        key=lambda column: (kind.holds(column).letters < 0.9 or kind.holds(column).number > 0, -kind.holds(column).distinct),
+    )
+
+
+def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str, tuple[list[str], bool]]:
+    """Questions of the cells' reader by key: the columns they hold back, and whether they hold back most of one."""
+    times: Counter = Counter()
+    for question, _, column, *_ in told.asked:
+        if question == "unit":
+            question = "distance_unit" if layout.roles[column] == "odometer" else "thickness_unit"
+        if question in _ASKED:
+            times[question, column] += 1
+    for column, question in layout.waiting.items():
+        if question in _ASKED:
+            times[question, column] += layout.kind.holds(column).filled
+    for column, one in guess.items():
+        unit_known = layout.answers.get("distance_unit") or layout.one("distance_unit") or headings.unit_of(column)
+        if one.rival == "odometer" and layout.one("odometer") is None and not unit_known:
+            times["distance_unit", column] += layout.kind.holds(column).filled
+    for column in layout.columns(*READINGS):
+        nowhere = not layout.one("part") and not layout.one("position") and not layout.answers.get("part")
+        if nowhere and not parsed(layout.roles[column]).part:
+            times["part", column] = layout.kind.holds(column).filled
+    for column, question in layout.waiting.items():
+        if question in ("driver_side", "traffic_side") and not _says_unit(layout, column):
+            times["thickness_unit", column] += layout.kind.holds(column).filled
+    out: dict[str, tuple[list[str], bool]] = {}
+    for (question, column), count in times.items():
+        columns, weighty = out.get(question, ([], False))
+        full = count >= WEIGHTY * layout.kind.holds(column).filled
+        if full or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
+            out[question] = ([*columns, column], weighty or full)
+    return {key: out[key] for key in _ASKED if key in out}
+
+
+def _says_unit(layout: Layout, column: str) -> bool:
+    """Whether the unit of a column of readings is known before they are read."""
+    written = any(re.search(r"mm|/|\"|in\b|%", text) for text in layout.kind.samples(column))
+    return bool(written or layout.answers.get("thickness_unit") or layout.one("unit") or headings.unit_of(column))
+
+
+def _order(layout: Layout, column: str) -> Question:
+    role = layout.roles[column]
+    where = parsed(role)
+    choices = [
+        ("LF RF LR RR", "left front, right front, left rear, right rear"),
+        ("left right", "left, right"),
+        ("inner outer", "inner, outer"),
+    ]
+    if where.axle or where.side:
+        choices = choices[1:] if not where.side else choices[2:]
+    line = f"[[layout]]\n[layout.columns]\n{_quoted(column)} = {_quoted(f'{role}; in order: {choices[0][0]}')}"
+    return Question(
+        f"order.{layout.kind.number}.{column}", f"In which order are the readings in “{column}”?", ", ".join(layout.kind.samples(column, 3)),
+        tuple(choices), True, line,
+    )  # fmt: skip
+
+
+def _words(told: Told) -> list[Question]:
+    """What the shop's own words mean, where they stand in several cells."""
+    words = Counter(
+        value.strip()
+        for code, _, _, value, said in told.noted
+        if code == "R75-no-reading" and "not a word with a known bound" in said
+    )
+    often = [word for word, times in words.most_common(MOST_WORDS) if times >= SEEN_OFTEN]
+    if not often:
+        return []
+    listed = ", ".join(f"“{word}” ({words[word]} cells)" for word in often)
+    line = "[shop.words]\n" + "\n".join(f'{_quoted(word)} = ">=5 mm"   # or "no reading"' for word in often)
+    return [
+        Question(
+            "words",
+            f"What do these words mean, at least or at most how thick? {listed}",
+            "they are left out until then",
+            (),
+            False,
+            line,
+        )
+    ]
+
+
+def as_table(questions: list[Question]) -> pd.DataFrame:
+    """The questions as a table: ``key, text, why, vital, line``."""
+    return pd.DataFrame(
+        [(q.key, q.text, q.why, q.vital, q.line) for q in questions], columns=["key", "text", "why", "vital", "line"]
+    )

@@ -1,0 +1,150 @@
+"""What ``records.toml`` knows about foreign files: one ``[[layout]]`` a kind of table, found again by its headings.
+
+::
+
+    [[layout]]
+    name = "checks.csv"            # for people; the headings below are what it is found by
+    confirmed = true               # a person has looked at every column: a new one is asked
+    thickness_unit = "32nds"
+
+    [layout.columns]
+    "Unit #" = "vehicle_id"
+    "LF in" = "thickness: front left inner_pad"
+    "Route" = "not used"
+
+A layout written by hand may name the few columns that need it, and the rest is guessed.
+"""
+
+from pathlib import Path
+
+from brakedata import findings, headings
+from brakedata.findings import RecordsError
+from brakedata.mapping.guess import NOT_BRAKES, parsed
+from brakedata.mapping.kinds import Kind
+from brakedata.records import SETTINGS_FILE, SHOP, Settings, shop_value
+from brakedata.units import distance_unit, thickness_unit
+
+OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "part")
+"""Answers that hold for one kind of file."""
+KNOWN_AGAIN = 0.5
+"""A layout is a kind's when so many of the layout's columns stand in it."""
+
+
+def layout_value(key: str, value):
+    """One answer of `OF_A_LAYOUT`, in the words of `units` and `SHOP`; None where it cannot be."""
+    if key == "thickness_unit":
+        return thickness_unit(str(value))
+    if key == "distance_unit":
+        return distance_unit(str(value))
+    if key == "part":
+        return value if value in ("pad", "shoe", NOT_BRAKES) else None
+    return shop_value(key, value) if key in OF_A_LAYOUT else None
+
+
+def known(kind: Kind, settings: Settings) -> tuple[dict[str, str], dict, bool]:
+    """What was said about a kind of table: roles by column, answers, and whether a person has looked at every column.
+
+    The confirmed layout that shares most columns with it, and every layout written by hand all of whose columns stand in it.
+    """
+    here = set(kind.cells.columns)
+    roles: dict[str, str] = {}
+    answers: dict = {}
+    best = layout_of(kind, settings)
+    by_hand = [
+        layout for layout in settings.layouts if layout.get("confirmed") is not True and layout.get("columns", {}).keys() <= here
+    ]
+    for layout in ([best] if best else []) + by_hand:
+        roles |= {column: role for column, role in layout.get("columns", {}).items() if column in here and parsed(role)}
+        answers |= {
+            key: layout_value(key, layout[key]) for key in OF_A_LAYOUT if key in layout and layout_value(key, layout[key])
+        }
+    return roles, answers, best is not None
+
+
+def layout_of(kind: Kind, settings: Settings) -> dict | None:
+    """The confirmed layout that a kind of table is of: the one whose headings stand in it, units apart; None where none is."""
+    here = {stem(column) for column in kind.cells.columns}
+    confirmed = [layout for layout in settings.layouts if layout.get("confirmed") is True and layout.get("columns")]
+    shared = [len(here & {stem(column) for column in layout["columns"]}) for layout in confirmed]
+    best = max(range(len(confirmed)), key=lambda at: shared[at], default=None)
+    if best is None or shared[best] < KNOWN_AGAIN * min(len(here), len({stem(c) for c in confirmed[best]["columns"]})):
+        return None
+    return confirmed[best]
+
+
+def misread(settings: Settings) -> list:
+    """Findings R15 for what the layouts say and nobody can understand."""
+    found = []
+    for layout in settings.layouts:
+        for column, role in layout.get("columns", {}).items():
+            if parsed(role) is None:
+                found.append(
+                    findings.make("R15-setting-not-understood", SETTINGS_FILE, column=f"layout.columns.{column}", value=str(role))
+                )
+        for key in OF_A_LAYOUT:
+            if key in layout and layout_value(key, layout[key]) is None:
+                found.append(
+                    findings.make("R15-setting-not-understood", SETTINGS_FILE, column=f"layout.{key}", value=str(layout[key]))
+                )
+    return found
+
+
+def stem(column: str) -> str:
+    """A heading without its unit: by it a column whose unit changed is known again."""
+    words = [word for word in headings.tokens(column) if word not in headings.UNIT_WORDS | _DISTANCES]
+    return " ".join(words) or headings.meaning(column).role or column
+
+
+_DISTANCES = frozenset("km kms mi miles nds kilometer kilometers kilometres".split())
+
+
+def write(folder: Path, shop: dict, layouts: list[dict]) -> Path:
+    """Write the answers into ``records.toml`` of a folder; comments, other parts and other layouts stay as they are.
+
+    A layout replaces the confirmed one it shares most columns with; columns known before and not in this file are kept.
+
+    Raises
+    ------
+    RecordsError
+        The file cannot be read or written.
+    """
+    import tomlkit
+
+    file = folder / SETTINGS_FILE
+    try:
+        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
+        if shop:
+            part = document.setdefault("shop", tomlkit.table())
+            for key in SHOP:
+                if key in shop:
+                    part[key] = shop[key]
+        if layouts:
+            _write_layouts(document, layouts)
+        half_written = file.with_name(f"{SETTINGS_FILE}.new")
+        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
+        half_written.replace(file)
+    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
+        raise RecordsError(
+            f"the answers could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and save again."
+        ) from problem
+    return file
+
+
+def _write_layouts(document, layouts: list[dict]) -> None:
+    import tomlkit
+
+    kept = document.setdefault("layout", tomlkit.aot())
+    for layout in layouts:
+        stems = {stem(column) for column in layout["columns"]}
+        shared = [len(stems & {stem(c) for c in one.get("columns", {})}) if one.get("confirmed") is True else 0 for one in kept]
+        at = max(range(len(kept)), key=lambda at: shared[at], default=None)
+        if at is None or shared[at] < KNOWN_AGAIN * min(len(stems), len(kept[at]["columns"])):
+            kept.append(tomlkit.table())
+            at = len(document["layout"]) - 1
+            document["layout"][at]["columns"] = tomlkit.table()
+        entry = document["layout"][at]
+        for key, value in layout.items():
+            if key != "columns":
+                entry[key] = value
+        for column, role in layout["columns"].items():
+            entry["columns"][column] = role
