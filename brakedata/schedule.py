@@ -1,11 +1,11 @@
 """The service schedule: one row for every axle of every vehicle in service."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from brakedata import checks, findings, lives, shared_model, usage
+from brakedata import checks, findings, gauge_study, limits, lives, selection, shared_model, usage
 from brakedata.columns import SCHEDULE
 from brakedata.findings import RecordsError
 from brakedata.forecast import Forecast, ahead_mm, forecast
@@ -21,6 +21,15 @@ USUAL_VISIT_DAYS = 180.0
 """Days between visits where a fleet's records do not say: twice a year (common practice, no source)."""
 FARTHEST_DAYS = 36_500.0
 NOT_SEEN_DAYS = 365
+UNRESOLVED = (
+    "R7-cell-empty",
+    "R8-not-a-number",
+    "R10-unknown-word",
+    "R11-unknown-unit",
+    "R30-out-of-range",
+    "R31-part-and-measure",
+)
+"""Findings by which a reading was left out because its unit, part, position or number could not be made out."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +44,9 @@ class Schedule:
         Of the records and of the forecast.
     as_of : Timestamp
     records, lives, usage, model, forecast
-        The steps on the way.
+        The steps on the way; where an axle's own forecast is held back ``model`` holds what like vehicles say in its place.
+    held_back : ndarray of int
+        Places in ``lives.axles`` of axles whose own forecast is held back, see ``R95``.
     """
 
     table: pd.DataFrame
@@ -46,6 +57,7 @@ class Schedule:
     usage: Usage
     model: SharedModel
     forecast: Forecast
+    held_back: np.ndarray
 
     def try_replace_at(self, replace_at_mm: float, axle_no: int) -> pd.Series:
         """The schedule's row of one axle if its linings were replaced at ``replace_at_mm``.
@@ -55,9 +67,7 @@ class Schedule:
         Series
             As a row of ``forecast.axles``.
         """
-        days = _next_visit_days(self.records, self.lives)
-        vehicle_ids = self.lives.axles["vehicle_id"].to_numpy()
-        return forecast(self.model, self.usage, days, vehicle_ids, replace_at_mm, [axle_no]).axles.loc[axle_no]
+        return forecast_of(self, self.model, [axle_no], replace_at_mm).axles.loc[axle_no]
 
 
 def make(records: Records, as_of=None, progress=None) -> Schedule:
@@ -88,12 +98,148 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     if not len(cut.axles):
         raise RecordsError(f"no vehicle is in service on {as_of:%Y-%m-%d}: check that date, in_service_date and retired_date.")
     use = usage.fit(known, as_of)
-    model = shared_model.fit(cut, known.limits, use.table["last_km"], progress)
+    model = shared_model.fit(cut, known.limits, use.table["last_km"], progress, gauge_study.noise(known))
+    held = _unanswered(cut)
+    model = like_vehicles(model, held)
     say("forecasting every axle")
-    ahead = forecast(model, use, _next_visit_days(known, cut), cut.axles["vehicle_id"].to_numpy())
-    own = [_never_measured(cut, model), _not_seen(known, cut, use), _overdue(cut, use, ahead)]
+    ahead = _forecast(model, use, known, cut)
+    own = [selection.habits(known, cut), _never_measured(cut, model), _not_seen(known, cut, use), _overdue(cut, use, ahead)]
+    own += [_held_back(cut, held), _unresolved(known, cut, model), _use_changed(use, cut), _rotor_past_limit(known, cut)]
     found = findings.join([known.findings, cut.findings, model.findings, *own])
-    return Schedule(_table(known, cut, use, model, ahead, found), found, as_of, records, cut, use, model, ahead)
+    return Schedule(_table(known, cut, use, model, ahead, held, found), found, as_of, records, cut, use, model, ahead, held)
+
+
+def forecast_of(made: Schedule, model: SharedModel, axle_no=None, replace_at_mm=None) -> Forecast:
+    """The forecast of some axles by a model that differs from the schedule's own.
+
+    Parameters
+    ----------
+    made : Schedule
+    model : SharedModel
+    axle_no : array of int, optional
+        Increasing; default all.
+    replace_at_mm : float, optional
+        A planning point to try.
+    """
+    return _forecast(model, made.usage, made.records, made.lives, axle_no, replace_at_mm)
+
+
+def _forecast(model, use, records, cut, axle_no=None, replace_at_mm=None):
+    """The forecast, its days those of the calendar: ``forecast`` counts even days, and those since the last odometer by the calendar."""
+    vehicle_ids = cut.axles["vehicle_id"].to_numpy()
+    days = _next_visit_days(records, cut)
+    if not use.season.found:
+        return forecast(model, use, days, vehicle_ids, replace_at_mm, axle_no)
+    idle = (use.as_of - use.table["last_date"]).dt.days.reindex(vehicle_ids).to_numpy(dtype=float)
+    busier = -use.even_days(-idle) - idle
+    ahead = forecast(model, use, use.even_days(days) + busier, vehicle_ids, replace_at_mm, axle_no)
+    names = ["due_day", "due_day_early", "due_day_late"]
+    axles = ahead.axles.assign(**{name: use.calendar_days(ahead.axles[name] - busier[ahead.axles.index]) for name in names})
+    return Forecast(axles)
+
+
+# --- what keeps an axle's own forecast back ---------------------------------------------------------------------------
+
+
+def _unanswered(cut) -> np.ndarray:
+    """Axles whose running life began with a change of linings that nobody recorded and nobody has said yes to."""
+    asked = cut.proposals[cut.proposals["answer"].eq("")]
+    running = cut.lives[
+        cut.lives["end_kind"].eq("running") & cut.lives["start_kind"].eq("jump") & cut.lives["family"].eq("lining")
+    ]
+    began = running.merge(
+        asked[["vehicle_id", "axle", "date"]],
+        left_on=["vehicle_id", "axle", "start_date"],
+        right_on=["vehicle_id", "axle", "date"],
+    )
+    keys = pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]])
+    return np.flatnonzero(keys.isin(pd.MultiIndex.from_frame(began[["vehicle_id", "axle"]])))
+
+
+def like_vehicles(model: SharedModel, axle_no: np.ndarray) -> SharedModel:
+    """The model with the wear rates of some axles as like vehicles' are, whatever was read of them; thicknesses stay as read.
+
+    Parameters
+    ----------
+    model : SharedModel
+    axle_no : array of int
+    """
+    if not len(axle_no):
+        return model
+    state, columns = model.solved.state, model.solved.design.columns_of_stars[:, :6]
+    positions, covariance = model.positions.copy(), model.covariance.copy()
+    mine = np.flatnonzero(positions["axle_no"].isin(axle_no))
+    positions.loc[mine, "log_rate"] = np.append(state.beta, 0.0)[columns[mine]].sum(axis=1)
+    square = {name: sd**2 for name, sd in model.scales.items()}
+    fleet = np.pad(state.covariance, (0, 1))
+    one, other = np.nonzero(positions["axle_no"].to_numpy()[mine][:, None] == positions["axle_no"].to_numpy()[mine])
+    shared = fleet[columns[mine[one]][:, :, None], columns[mine[other]][:, None, :]].sum(axis=(1, 2))
+    shared += square["vehicle"] + square["axle"] + square["life"] + square["position"] * (one == other)
+    most = covariance.shape[1] // 2
+    covariance[axle_no, :most, :], covariance[axle_no, :, :most] = 0.0, 0.0
+    slot, axle = positions["slot"].to_numpy()[mine], positions["axle_no"].to_numpy()[mine]
+    covariance[axle[one], slot[one], slot[other]] = shared
+    own_share = model.own_share.copy()
+    own_share[axle_no] = 0.0
+    return replace(model, positions=positions, covariance=covariance, own_share=own_share)
+
+
+def typical_life_km(made: Schedule, axle_no: int) -> pd.Series:
+    """Distance a set of new linings lasts on like vehicles, from new to ``replace_at``: ``due_early_km, due_km, due_late_km``."""
+    model = like_vehicles(made.model, np.array([axle_no]))
+    mine = model.positions["axle_no"].eq(axle_no)
+    new = model.positions.assign(
+        thickness_mm=model.positions["thickness_mm"].mask(mine, model.positions["new_mm"]),
+        ref_km=model.positions["ref_km"].mask(mine, 0.0),
+    )
+    return forecast_of(made, replace(model, positions=new), [axle_no]).axles.loc[
+        axle_no, ["due_early_km", "due_km", "due_late_km"]
+    ]
+
+
+def _held_back(cut, held):
+    """R95: no forecast of its own; the window is that of like vehicles from the thickness last read."""
+    axles = cut.axles.iloc[held]
+    return findings.make("R95-own-forecast-held-back", "measurements", vehicle_id=axles["vehicle_id"], column=axles["axle"])
+
+
+def _unresolved(records, cut, model):
+    """R96: an axle with no reading of this life, of a vehicle some of whose readings could not be made out."""
+    lost = records.findings
+    lost = lost[lost["table"].eq("measurements") & lost["code"].isin(UNRESOLVED) & lost["severity"].eq("left_out")]
+    count = lost.groupby("vehicle_id").size()
+    unread = _running_readings(cut, model) == 0
+    axles = cut.axles[unread & cut.axles["vehicle_id"].isin(count.index).to_numpy()]
+    said = [f"{number:,.0f} left out" for number in count.reindex(axles["vehicle_id"])]
+    return findings.make(
+        "R96-readings-unresolved", "measurements", vehicle_id=axles["vehicle_id"], column=axles["axle"], reading=said
+    )
+
+
+def _use_changed(use, cut):
+    """R97: driven much more or much less than before, or hardly at all."""
+    changed = use.changes[use.changes["vehicle_id"].isin(cut.axles["vehicle_id"])]
+    cells = changed[["ratio", "parked", "since"]].itertuples(index=False)
+    said = [
+        f"{'hardly moved' if parked else f'{ratio:.1f} times as far a day'} since about {since:%Y-%m}"
+        for ratio, parked, since in cells
+    ]
+    return findings.make("R97-use-changed", "vehicles", vehicle_id=changed["vehicle_id"].to_numpy(), reading=said)
+
+
+def _rotor_past_limit(records, cut):
+    """R98: the newest reading of a rotor (drum) now fitted is at or beyond discard_at."""
+    seen = cut.readings[cut.readings["family"].isin(("rotor", "drum"))]
+    newest = seen.sort_values("date", kind="stable").drop_duplicates(["vehicle_id", "axle", "side", "family"], keep="last")
+    newest = newest[cut.lives["end_kind"].eq("running").to_numpy()[newest["life_id"]]].reset_index(drop=True)
+    drum = newest["family"].eq("drum").to_numpy()
+    asked = newest.assign(measure=np.where(drum, "diameter", "thickness"))
+    limit = limits.resolve(records.limits, asked)["discard_at_mm"].to_numpy()
+    past = newest[np.where(drum, newest["value_mm"] >= limit - 1e-6, newest["value_mm"] <= limit + 1e-6)]
+    return findings.make(
+        "R98-rotor-past-limit", "measurements", row=past["row"], vehicle_id=past["vehicle_id"], column=past["axle"] + " " + past["family"],
+        value=past["value_written"] + " " + past["unit"],
+    )  # fmt: skip
 
 
 def _never_measured(cut, model):
@@ -147,7 +293,7 @@ def usual_next_visit(records: Records, as_of) -> pd.Series:
     return usual * (np.floor(since / usual) + 1) - since
 
 
-def _table(records, cut, use, model, ahead, found):
+def _table(records, cut, use, model, ahead, held, found):
     axles, f = cut.axles, ahead.axles
     table = pd.DataFrame({"vehicle_id": axles["vehicle_id"], "axle": axles["axle"]})
     table["governing_part"], table["governing_side"] = f["governing_part"], f["governing_side"]
@@ -168,6 +314,7 @@ def _table(records, cut, use, model, ahead, found):
     whole = _running_readings(cut, model)
     table["readings"] = np.maximum(readings.to_numpy(), whole)
     table["basis"] = np.where(table["readings"] == 0, "fleet", np.where(model.own_share >= OWN_SHARE, "own", "shared"))
+    table.loc[held, "basis"] = "fleet"
     nothing = table["due_odometer_km"].isna().to_numpy()
     table.loc[nothing, ["governing_part", "governing_side", "basis"]] = ""
     table.loc[nothing, ["thickness_mm", "rate_mm_per_10000km"]] = np.nan
@@ -187,7 +334,8 @@ def _running_readings(cut, model):
 ROW_CODES = (
     "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none", "R32-all-zero", "R40-change-unrecorded",
     "R41-reading-misfit", "R42-sides-swapped", "R43-axle-two-names", "R44-axle-assumed", "R45-axle-never-measured",
-    "R46-past-limit", "R47-not-seen", "R48-overdue-unseen",
+    "R46-past-limit", "R47-not-seen", "R48-overdue-unseen", "R95-own-forecast-held-back", "R96-readings-unresolved", "R97-use-changed",
+    "R98-rotor-past-limit",
 )  # fmt: skip
 """Findings about a vehicle that are named in its schedule rows."""
 
@@ -267,8 +415,9 @@ def why(schedule: Schedule, vehicle_id: str, axle: str, shown: Shown | None = No
     """
     shown = shown or Shown()
     row = schedule.table[schedule.table["vehicle_id"].eq(vehicle_id) & schedule.table["axle"].eq(axle)].iloc[0]
+    axle_no = int(_where(schedule.lives.axles, {"vehicle_id": vehicle_id, "axle": axle}).index[0])
     if pd.isna(row["due_odometer_km"]):
-        return [f"No forecast: {findings.RULES['R25-odometer-none'].advice}."]
+        return [f"No forecast: {findings.RULES['R25-odometer-none'].advice}.", _typical_text(schedule, axle_no, shown)]
     part = f"{row['governing_side']} {row['governing_part'].replace('_', ' ')}".strip()
     use = schedule.usage.table.loc[vehicle_id]
     said = [
@@ -284,7 +433,16 @@ def why(schedule: Schedule, vehicle_id: str, axle: str, shown: Shown | None = No
     if pd.notna(row["risk_before_next_visit"]):
         chance = chance_text(row["risk_before_next_visit"])
         said.append(f"Chance of being at or under discard_at before the next usual visit: {chance}.")
+    if row["basis"] == "fleet":
+        said.append(_typical_text(schedule, axle_no, shown))
     return said + [f"{code}: {findings.RULES[code].advice}." for code in row["findings"].split()]
+
+
+def _typical_text(schedule, axle_no, shown) -> str:
+    """The like vehicles' typical window, named as such."""
+    life = typical_life_km(schedule, axle_no)
+    between = shown.between_text(life["due_early_km"], life["due_late_km"])
+    return f"Typical of like vehicles: a set of linings lasts {between} from new to its replace point, eight times in ten."
 
 
 def _behind(schedule, row) -> str:
@@ -306,6 +464,10 @@ def _behind(schedule, row) -> str:
         f"{count_text(earlier, 'earlier life', 'earlier lives')} of this axle",
         count_text(like, "like axle"),
     ]
+    if row["basis"] == "fleet" and row["readings"]:
+        leans = (
+            "a change of linings is not answered, so its own rate is held back: like vehicles' wear from the thickness last read"
+        )
     return f"Behind it: {', '.join(counts)}; {leans}."
 
 

@@ -6,8 +6,10 @@ For vehicle v, axle a, life l, position p, at distance d since fitting::
 
 - beta: the fleet's log rates: lining and axle, wear class, duty, their cell, part (inner against outer), product line;
   and how far fitted linings differ from the ``new`` of the limits table. Normal priors, see ``PRIOR_SD``.
-- u, w, h, k: vehicle, axle in vehicle, position on that axle, this life. s: start of this position's life. B: Brownian
-  wander of driving, variance wander**2 a mm of expected wear, shared by the axle's positions. All normal.
+- u, w, h, k: vehicle, axle in vehicle, position on that axle, this life. s: start of this position's life. All normal.
+- B: Brownian wander of driving, variance wander**2 a mm of the position's own expected wear, in step on the axle's positions. A life
+  ends when enough is worn off, not after a set distance; only a variance in proportion to the wear keeps rates unbiased then, since
+  then equal wear weighs equally, however far it took.
 - noise: rounding (step**2 / 12) and repeat error; a reading that fits nothing is left out with a finding.
 - a bound (``<2``, ``>=10``) is a reading known to lie on one side: it enters as the normal that, multiplied to what all else says
   of it, has the mean and variance of the truncated normal (expectation propagation, Minka 2001, UAI 17, 362-369).
@@ -42,8 +44,9 @@ PRIOR_SCALES_LOG_SD = 0.6
 PRIOR_RATE = {("pad", True): 0.93, ("pad", False): 0.62, ("shoe", True): 0.5, ("shoe", False): 0.3}
 """Rate in mm per 10,000 km of front (True) and rear (False) linings where nothing is known: 1.5 and 1.0 mm per 10,000 mi for
 pads (derived from trade lives; common practice, no source); shoes about half."""
-PRIOR_SD = {"kind": 0.7, "class": 0.4, "duty": 0.3, "cell": 0.15, "part": 0.12, "line": 0.15, "new": 0.3, "new_unknown": 2.0}
-"""Prior standard deviations of beta: logs of rates; ``new`` in mm (with and without a ``new`` in the limits table)."""
+PRIOR_SD = {"kind": 0.7, "class": 0.4, "duty": 0.3, "cell": 0.15, "part": 0.12, "line": 0.15, "new": 0.1, "new_unknown": 2.0}
+"""Prior standard deviations of beta: logs of rates; ``new`` in mm (with and without a ``new`` in the limits table). Where nothing is
+written down near new, a looser one would trade thickness for rate."""
 UNKNOWN_START_SD_MM = 1.0
 MISFIT_SD = 4.5
 MISFIT_VARIANCE_MM2 = 1e4
@@ -72,8 +75,6 @@ class SharedModel:
         replace_at_mm, discard_at_mm``.
     covariance : ndarray, shape (A, 2 * M, 2 * M)
         Posterior covariance of the axle's log rates and thicknesses (M positions at most; log rates first); unused places zero.
-    wander_mm2_per_10000km : ndarray, shape (A,)
-        Variance the wander adds over 10,000 km at the rate of the axle's cell (``scales["wander"]`` squared times that rate).
     own_share : ndarray, shape (A,)
         Share of the prior variance of the axle's log rate that its own life's readings took away, 0 to 1.
     readings : DataFrame
@@ -85,7 +86,6 @@ class SharedModel:
     beta: pd.DataFrame
     positions: pd.DataFrame
     covariance: np.ndarray
-    wander_mm2_per_10000km: np.ndarray
     own_share: np.ndarray
     readings: pd.DataFrame
     findings: pd.DataFrame
@@ -129,7 +129,7 @@ class _Solved:
     vehicles: pd.Index
 
 
-def fit(lives: Lives, limits: pd.DataFrame, last_km: pd.Series, progress=None) -> SharedModel:
+def fit(lives: Lives, limits: pd.DataFrame, last_km: pd.Series, progress=None, repeat=None) -> SharedModel:
     """Fit the shared model to the lining readings of a fleet.
 
     Parameters
@@ -141,16 +141,18 @@ def fit(lives: Lives, limits: pd.DataFrame, last_km: pd.Series, progress=None) -
         Newest believed odometer of each vehicle; places the thickness of a life that was never measured.
     progress : callable, optional
         Called with a short text before each step.
+    repeat : tuple of float and int, optional
+        The shop's own repeat error, mm, and how many readings it rests on (a gauge study); takes the place of the stated prior.
 
     Returns
     -------
     SharedModel
     """
     with threadpool_limits(1, "blas"):  # many small matrices: one thread is faster, and the same on every machine
-        return _fit(lives, limits, last_km, progress or (lambda text: None))
+        return _fit(lives, limits, last_km, progress or (lambda text: None), repeat)
 
 
-def _fit(lives, limits, last_km, say):
+def _fit(lives, limits, last_km, say, repeat):
     found: list[pd.DataFrame] = []
     say("preparing the readings")
     stars, readings = _rows(lives, limits, last_km, found)
@@ -158,7 +160,7 @@ def _fit(lives, limits, last_km, say):
     vehicles = pd.Index(np.unique(np.concatenate([stars["vehicle_id"].to_numpy(str), readings["vehicle_id"].to_numpy(str)])))
     rows = _row_arrays(readings, design.columns_of_readings, vehicles)
     star_rows = _row_arrays(stars, design.columns_of_stars, vehicles)
-    state = _State(rows, design)
+    state = _State(rows, design, repeat)
     sample = _sample(rows, len(vehicles))
     if len(sample):
         say("estimating the fleet's variances")
@@ -170,12 +172,12 @@ def _fit(lives, limits, last_km, say):
     say("estimating every axle")
     everyone = _chunks(rows, np.arange(len(vehicles)), star_rows)
     others = ~np.isin(rows["vehicle"], sample)
-    state.log_rate[others] = _fleet_rate(state.beta, rows["columns"][others], 6)
+    state.log_rate[others] = _fleet_rate(state.beta, rows["columns"][others])
     state.spread[others] = state.squares[:4].sum()
     _settle(state, everyone, passes=FINAL_PASSES)
     work = _answer(state, everyone)
     solved = _Solved(state, design, stars, vehicles)
-    return _result(solved, everyone, work, star_rows, readings, len(lives.axles), found)
+    return _result(solved, everyone, work, readings, len(lives.axles), found)
 
 
 # --- rows: readings, and the positions asked about --------------------------------------------------------------------
@@ -203,7 +205,9 @@ def _rows(lives: Lives, limits, last_km, found):
                 value=rows["value_written"], reading=rows["new_mm"].map("new {:.1f} mm".format),
             )
         )  # fmt: skip
-    past = (readings["value_mm"] <= readings["discard_at_mm"] + 1e-6).to_numpy() & readings["life_id"].isin(stars["life_id"]).to_numpy()
+    past = (readings["value_mm"] <= readings["discard_at_mm"] + 1e-6).to_numpy() & readings["life_id"].isin(
+        stars["life_id"]
+    ).to_numpy()
     if past.any():
         rows = readings[past]
         found.append(
@@ -393,12 +397,15 @@ def _codes(frame, names):
 class _State:
     """What is being estimated: log scales, beta, the log rate each reading is linearised about, and which misfit."""
 
-    def __init__(self, rows, design):
+    def __init__(self, rows, design, repeat=None):
         self.rows, self.design = rows, design
-        self.log_scales = np.log(PRIOR_SCALES)
+        self.prior, self.prior_sd = np.log(PRIOR_SCALES), np.full(len(SCALES), PRIOR_SCALES_LOG_SD)
+        if repeat is not None:  # log of a standard deviation from n readings: about 1 / (2 n) variance
+            self.prior[6], self.prior_sd[6] = np.log(repeat[0]), min(PRIOR_SCALES_LOG_SD, 1 / np.sqrt(2 * repeat[1]))
+        self.log_scales = self.prior.copy()
         self.beta = design.start.copy()
         self.covariance = np.diag(1 / design.precision)
-        self.log_rate = _fleet_rate(self.beta, rows["columns"], 6)
+        self.log_rate = _fleet_rate(self.beta, rows["columns"])
         self.spread = np.zeros(len(rows["value"]))
         self.misfit = np.zeros(len(rows["value"]), dtype=bool)
         self.bound = np.isfinite(rows["low"]) | np.isfinite(rows["high"])
@@ -411,9 +418,9 @@ class _State:
         return np.exp(2 * self.log_scales)
 
 
-def _fleet_rate(beta, columns, used) -> np.ndarray:
-    """x'beta of the log rate over the first ``used`` columns (6: all of it; 4: the cell, the clock of the wander)."""
-    return np.append(beta, 0.0)[columns[..., :used]].sum(axis=-1)
+def _fleet_rate(beta, columns) -> np.ndarray:
+    """x'beta of the log rate: the first six columns."""
+    return np.append(beta, 0.0)[columns[..., :6]].sum(axis=-1)
 
 
 def _sample(rows, vehicles) -> np.ndarray:
@@ -494,12 +501,13 @@ def _places(local, columns):
     return out
 
 
-def _terms(side, log_rate, spread, clock_rate):
-    """Sensitivity, wander clock and start spread of rows whose log rates are normal (log_rate, spread), each of shape (b, n)."""
+def _terms(side, log_rate, spread):
+    """Sensitivity, wander and start spread of rows whose log rates are normal (log_rate, spread), each of shape (b, n)."""
     rate = np.exp(log_rate + spread / 2) * side["inside"]
     return {
         "wear": side["distance"] * rate,
-        "clock": side["distance"] * np.exp(clock_rate) * side["inside"],
+        "distance": side["distance"],
+        "root_rate": np.exp(log_rate / 2) * side["inside"],
         "start_common": np.sqrt(side["start_sd"] ** 2 + (side["start_gap"] * rate) ** 2),
         "start_own": side["start_own_variance"],
         "inside": side["inside"],
@@ -521,9 +529,10 @@ def _start_covariance(t, u, m):
     return common + m["life_part"] * np.sqrt(_cross(t["start_own"], u["start_own"]))
 
 
-def _wander_clock(t, u, m):
-    """Wander shared by rows ``t`` and ``u``, per unit of its squared scale: the smaller of their clocks, in one life."""
-    return m["axle_life"] * np.minimum(t["clock"][:, :, None], u["clock"][:, None, :])
+def _wander(t, u, m):
+    """Wander shared by rows ``t`` and ``u``, per unit of its squared scale: what both wore over the shorter distance, in one life."""
+    shorter = np.minimum(t["distance"][:, :, None], u["distance"][:, None, :])
+    return m["axle_life"] * shorter * _cross(t["root_rate"], u["root_rate"])
 
 
 def _effect_covariance(squares, m):
@@ -539,7 +548,7 @@ def _rest_covariance(squares, t, u, m):
     """Prior covariance of starts and wander between rows ``t`` and ``u``, shape (b, n, m)."""
     total = _start_covariance(t, u, m)
     total += squares[4] * m["life_part"] * _cross(t["inside"], u["inside"])
-    total += squares[5] * _wander_clock(t, u, m)
+    total += squares[5] * _wander(t, u, m)
     return total
 
 
@@ -565,7 +574,7 @@ def _prepare(state, chunk):
     """Everything of a chunk that does not depend on the scales, at the current linearisation."""
     side, index = chunk["row"], chunk["index"]
     log_rate, spread = _at(state.log_rate, index), _at(state.spread, index)
-    t = _terms(side, log_rate, spread, _fleet_rate(state.beta, side["columns"], 4))
+    t = _terms(side, log_rate, spread)
     m = _masks(side, side)
     misfit = _at(state.misfit, index)
     side["width"] = chunk["local"].shape[1]
@@ -635,7 +644,7 @@ def _settle(state, chunks, passes):
             effect = _effects(squares, s["masks"], wear * s["alpha"])
             inside = chunk["index"] >= 0
             index = chunk["index"][inside]
-            fleet = _fleet_rate(state.beta, chunk["row"]["columns"], 6)
+            fleet = _fleet_rate(state.beta, chunk["row"]["columns"])
             state.log_rate[index] = (fleet + np.clip(effect, -1.5, 1.5))[inside]
             to_rate = _effect_covariance(squares, s["masks"]) * wear[:, None, :]
             known = np.einsum("bij,bij->bi", to_rate @ s["inverse"], to_rate)
@@ -729,13 +738,13 @@ def _parts(p):
     t, m = p["terms"], p["masks"]
     wear = _cross(t["wear"], t["wear"])
     start = m["life_part"] * _cross(t["inside"], t["inside"])
-    return [wear, wear * m["axle"], wear * m["track"], wear * m["axle_life"], start, _wander_clock(t, t, m)]
+    return [wear, wear * m["axle"], wear * m["track"], wear * m["axle_life"], start, _wander(t, t, m)]
 
 
 def _likelihood(state, chunks, prepared, log_scales):
     """Minus log marginal likelihood and prior at ``log_scales``: value, slope (7,) and average information (7, 7)."""
     squares = np.exp(2 * log_scales)
-    away = (log_scales - np.log(PRIOR_SCALES)) / PRIOR_SCALES_LOG_SD
+    away = (log_scales - state.prior) / state.prior_sd
     _, covariance, solved, minus_two_log = _solve(chunks, prepared, state.design, squares, ("inverse", "kx", "kr"))
     slope, information = np.zeros(7), np.zeros((7, 7))
     for chunk, p, s in zip(chunks, prepared, solved):
@@ -749,8 +758,8 @@ def _likelihood(state, chunks, prepared, log_scales):
         slope[:6] += [np.vdot(pull, part) for part in p["parts"]]
         slope[6] += np.vdot(np.einsum("bii->bi", pull), p["terms"]["inside"])
     cost = 0.5 * minus_two_log + 0.5 * float((away**2).sum())
-    information = 2 * squares[:, None] * squares * information + np.eye(7) / PRIOR_SCALES_LOG_SD**2
-    return cost, squares * slope + away / PRIOR_SCALES_LOG_SD, information
+    information = 2 * squares[:, None] * squares * information + np.diag(1 / state.prior_sd**2)
+    return cost, squares * slope + away / state.prior_sd, information
 
 
 def _own_covariance(covariance, local):
@@ -773,13 +782,12 @@ def _posterior(state, chunk, w):
     """
     star, squares = chunk["star"], state.squares
     m = _masks(star, chunk["row"])
-    fleet = _fleet_rate(state.beta, star["columns"], 6)
-    clock = _fleet_rate(state.beta, star["columns"], 4)
+    fleet = _fleet_rate(state.beta, star["columns"])
     t = w["terms"]
     log_rate = fleet + _effects(squares, m, t["wear"] * w["alpha"])
     to_rate = _effect_covariance(squares, m) * t["wear"][:, None, :] * star["inside"][:, :, None]
     spread = squares[:4].sum() - np.einsum("bij,bij->bi", to_rate @ w["inverse"], to_rate)
-    u = _terms(star, log_rate, np.maximum(spread, 0.0), clock)
+    u = _terms(star, log_rate, np.maximum(spread, 0.0))
     without_rates = _rest_covariance(squares, u, t, m)
     to_thickness = without_rates + to_rate * u["wear"][:, :, None]
     star["width"] = chunk["local"].shape[1]
@@ -817,7 +825,7 @@ def _resolve(state, chunk):
     return {**p, "inverse": inverse, "kx": inverse @ p["x"], "alpha": alpha, "unpulled": _unpulled(state.squares, p)}
 
 
-def _result(solved, chunks, work, star_rows, readings, axles, found):
+def _result(solved, chunks, work, readings, axles, found):
     state, stars = solved.state, solved.stars
     count = len(stars)
     log_rate, thickness, own = np.zeros(count), np.zeros(count), np.zeros(count)
@@ -838,9 +846,9 @@ def _result(solved, chunks, work, star_rows, readings, axles, found):
         b, i, j = np.nonzero(same)
         for down in (0, 1):
             for across in (0, 1):
-                covariance[
-                    axle_no[index[b, i]], slot[index[b, i]] + down * most, slot[index[b, j]] + across * most
-                ] = answer["covariance"][b, i + down * m, j + across * m]
+                covariance[axle_no[index[b, i]], slot[index[b, i]] + down * most, slot[index[b, j]] + across * most] = answer[
+                    "covariance"
+                ][b, i + down * m, j + across * m]
         seen = chunk["index"] >= 0
         noise = chunk["row"]["rounding"] + state.squares[6]
         fit_mm = _at(state.value, chunk["index"]) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
@@ -860,11 +868,7 @@ def _result(solved, chunks, work, star_rows, readings, axles, found):
                        "replace_at_mm", "discard_at_mm", "replace_default"]].assign(
         slot=slot, thickness_mm=thickness, log_rate=log_rate, readings=used.reindex(key).fillna(0).to_numpy(dtype=int),
     )  # fmt: skip
-    wander = np.zeros(axles)
-    wander[axle_no] = state.squares[5] * np.exp(_fleet_rate(state.beta, star_rows["columns"], 4)) if count else 0.0
     own_share = pd.Series(own).groupby(axle_no).mean().reindex(range(axles)).fillna(0.0).to_numpy() if count else np.zeros(axles)
-    beta = state.design.table[["kind", "level", "readings"]].assign(
-        estimate=state.beta, se=np.sqrt(np.diag(state.covariance))
-    )
+    beta = state.design.table[["kind", "level", "readings"]].assign(estimate=state.beta, se=np.sqrt(np.diag(state.covariance)))
     scales = dict(zip(SCALES, np.exp(state.log_scales).tolist()))
-    return SharedModel(scales, beta, positions, covariance, wander, own_share, readings, findings.join(found), solved)
+    return SharedModel(scales, beta, positions, covariance, own_share, readings, findings.join(found), solved)

@@ -28,6 +28,8 @@ STEP_KM = 250.0
 """Distance between two drawn points of a wear clock."""
 SIDES = ("left", "left", "right", "right")
 """Side of each of the four lining positions of an axle."""
+MOST_DRIVEN_DAY = 210.0
+"""Day of the year on which most is driven, where there is a season."""
 INNER = np.array([True, False, True, False])
 """Which of the four positions are the inner pad (or the leading shoe)."""
 
@@ -80,6 +82,10 @@ class Effects:
     use_drift_year: float = 0.10
     use_change_share: float = 0.06
     """Share of vehicles whose daily distance changes once, by a factor of 0.5 to 2."""
+    use_season: float = 0.0
+    """Not a spread: daily distance goes as exp(use_season * cos) over the year, most at the end of July."""
+    mate: float = 0.0
+    """How much axles differ in what a lining takes off its rotor (drum)."""
 
 
 @dataclass(frozen=True)
@@ -170,6 +176,8 @@ class World:
     """(V, 2): mean growth of the axle's wear clock."""
     log_effect: np.ndarray
     """(V, 2, 4): vehicle, axle, inner or outer, and position together."""
+    mate_log_effect: np.ndarray
+    """(V, 2): on what a mm of lining takes off the rotor (drum)."""
     first_start_km: np.ndarray
     """(V, 2): where the linings on the axle at the start were fitted; before in_service_km on a used vehicle."""
 
@@ -202,6 +210,9 @@ class Fleet:
         clock's wander left out), thickness_mm (at as_of; NaN for a life that has ended).
     mates : DataFrame
         One row a rotor or drum in service: vehicle_id, axle, side, part, size_mm (thickness or diameter) at as_of.
+    mates_ahead : DataFrame
+        As `mates`, with size_1_mm, size_2_mm, size_3_mm at the next three changes of linings, each set left running to
+        replace_at (a set past it is changed at as_of) and the rotor or drum neither renewed nor machined.
     readings : DataFrame
         Aligned with tables["measurements"]: true_mm.
     visits : DataFrame
@@ -214,6 +225,7 @@ class Fleet:
     lives: pd.DataFrame
     positions: pd.DataFrame
     mates: pd.DataFrame
+    mates_ahead: pd.DataFrame
     readings: pd.DataFrame
     visits: pd.DataFrame
 
@@ -299,8 +311,9 @@ def draw_world(
     """Draw what is true of a made fleet; see `fleet`. Half of the vehicles join at the start of the records."""
     if vehicles < 1 or years <= 0:
         raise ValueError("a made fleet needs at least one vehicle and some time: give vehicles >= 1 and years > 0")
-    rng = np.random.default_rng(np.random.SeedSequence(seed).spawn(6)[0])
+    rng = np.random.default_rng(_seeds(seed)[0])
     days = round(years * 365.25)
+    first_day = np.datetime64(end_date, "D") - days
     shape = (vehicles, 2, 4)
     class_of = rng.choice(len(classes), vehicles, p=_shares([c.share for c in classes]))
     duty = rng.choice(len(DUTIES), vehicles, p=_shares([d[0] for d in DUTIES.values()]))
@@ -327,7 +340,7 @@ def draw_world(
     retired_day = np.where(retired, np.floor(in_service_day + served), np.nan)
     return World(
         seed=seed,
-        first_day=np.datetime64(end_date, "D") - days,
+        first_day=first_day,
         days=days,
         classes=tuple(classes),
         effects=effects,
@@ -339,11 +352,24 @@ def draw_world(
         in_service_km=in_service_km,
         retired_day=retired_day,
         last_seen_day=np.full(vehicles, float(days)),
-        km_a_day=_use(rng, vehicles, days, duty_use * np.array([c.km_per_day for c in classes])[class_of], effects),
+        km_a_day=_use(
+            rng,
+            vehicles,
+            days,
+            float(pd.Timestamp(first_day).day_of_year),
+            duty_use * np.array([c.km_per_day for c in classes])[class_of],
+            effects,
+        ),
         rate=rate,
         log_effect=log_effect,
+        mate_log_effect=np.random.default_rng(_seeds(seed)[6]).normal(0, effects.mate, (vehicles, 2)),
         first_start_km=first_start_km,
     )
+
+
+def _seeds(seed: int) -> list[np.random.SeedSequence]:
+    """Seeds of: the world, the clocks, the shop, the gauge, the dirt, the odometer log, rotors and drums, what lies ahead."""
+    return np.random.SeedSequence(seed).spawn(8)
 
 
 def _shares(shares: list[float]) -> np.ndarray:
@@ -357,8 +383,10 @@ def _usable_mm(classes: tuple[WearClass, ...], class_of: np.ndarray) -> np.ndarr
     return np.array([[b.new_mm - b.replace_at_mm for b in (c.front, c.rear)] for c in classes])[class_of]
 
 
-def _use(rng: np.random.Generator, vehicles: int, days: int, typical: np.ndarray, effects: Effects) -> np.ndarray:
-    """(V, weeks) km a day: own level, weekly noise, slow drift, and for some vehicles one change of use.
+def _use(
+    rng: np.random.Generator, vehicles: int, days: int, first_day_of_year: float, typical: np.ndarray, effects: Effects
+) -> np.ndarray:
+    """(V, weeks) km a day: own level, weekly noise, slow drift, season, and for some vehicles one change of use.
 
     The weeks run twelve years past the records, so that a due odometer has its date.
     """
@@ -369,7 +397,8 @@ def _use(rng: np.random.Generator, vehicles: int, days: int, typical: np.ndarray
     drift -= drift[:, [days // 7]]
     change = np.where(rng.random(vehicles) < effects.use_change_share, rng.uniform(-1, 1, vehicles) * np.log(2), 0.0)
     after = np.arange(weeks) * 7 > rng.uniform(0.2, 0.9, vehicles)[:, None] * days
-    return np.exp(level[:, None] + noise - effects.use_week**2 / 2 + drift + change[:, None] * after)
+    season = effects.use_season * np.cos(2 * np.pi * (first_day_of_year + np.arange(weeks) * 7 - MOST_DRIVEN_DAY) / 365.25)
+    return np.exp(level[:, None] + noise - effects.use_week**2 / 2 + drift + change[:, None] * after + season)
 
 
 class Odometers:
@@ -493,10 +522,9 @@ class _Shop:
         self.world, self.clocks, self.rng, self.gauge_rng, self.habits = world, clocks, rng, gauge_rng, habits
         self.step_mm, self.repeat_sd_mm, self.missing_share = gauge_step_mm, repeat_sd_mm, missing_share
         self.is_drum = world.brakes("part") == "shoe"
-        self.mate_wear = np.where(self.is_drum, 0.15, -0.12)
+        self.mate_wear = np.where(self.is_drum, 0.15, -0.12) * np.exp(world.mate_log_effect)
         self.limits = {
-            name: world.brakes(name)
-            for name in ("new_mm", "replace_at_mm", "discard_at_mm", "mate_new_mm", "mate_machine_to_mm")
+            name: world.brakes(name) for name in ("new_mm", "replace_at_mm", "discard_at_mm", "mate_new_mm", "mate_machine_to_mm")
         }
         self.wear_to_next_mm = world.rate * km_between_visits[:, None]
         self.state = self._first_state()
@@ -521,9 +549,7 @@ class _Shop:
 
     def _new_linings(self) -> np.ndarray:
         """(V, 2, 4) true thickness of freshly fitted linings."""
-        return self.limits["new_mm"][..., None] + self.rng.normal(
-            0, self.world.effects.start_sd_mm, self.world.log_effect.shape
-        )
+        return self.limits["new_mm"][..., None] + self.rng.normal(0, self.world.effects.start_sd_mm, self.world.log_effect.shape)
 
     def _life_effect(self) -> np.ndarray:
         """(V, 2, 1) log effect of one life."""
@@ -655,7 +681,7 @@ def walk(
     Linings are changed, both sides together, at a visit whose thinnest reading is at about replace_at, or is expected
     to be by the next visit; sometimes earlier; and when they are heard. Every second job changes the rotors (drums).
     """
-    _, clock_seed, shop_seed, gauge_seed, dirt_seed, log_seed = np.random.SeedSequence(world.seed).spawn(6)
+    _, clock_seed, shop_seed, gauge_seed, dirt_seed, log_seed, _, ahead_seed = _seeds(world.seed)
     odometers = Odometers(world)
     vehicles = len(world.class_of)
     end_km = odometers.at(np.full(vehicles, float(world.days)))
@@ -693,6 +719,7 @@ def walk(
         unrecorded_share,
         log_every_days,
         np.random.default_rng(log_seed),
+        np.random.default_rng(ahead_seed),
     )
 
 
@@ -705,6 +732,7 @@ def _write_up(
     unrecorded_share: float,
     log_every_days: float | None,
     log_rng: np.random.Generator,
+    ahead_rng: np.random.Generator,
 ) -> Fleet:
     """Turn what happened into records and truth tables, with slips and unrecorded changes."""
     world, happened = shop.world, shop.log.stacked()
@@ -727,15 +755,14 @@ def _write_up(
         truth=_truth(shop, odometers, end_km, lives),
         lives=lives,
         positions=positions,
-        mates=_mates_table(shop, end_km),
+        mates=_mates_table(shop, shop.state.mate(shop.clocks.at(end_km), shop.mate_wear), ["size_mm"]),
+        mates_ahead=_mates_table(shop, *_mates_ahead(shop, end_km, ahead_rng)),
         readings=readings,
         visits=visit_truth,
     )
 
 
-def _unrecorded(
-    job: np.ndarray, here: np.ndarray, share: float, rng: np.random.Generator
-) -> tuple[np.ndarray, np.ndarray]:
+def _unrecorded(job: np.ndarray, here: np.ndarray, share: float, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     """Which jobs (J, V, 2) left a work row, and which visits (J, V) a visit row; exactly the share asked is lost."""
     jobs = np.flatnonzero(job)
     lost = np.zeros(job.size, dtype=bool)
@@ -888,9 +915,7 @@ def _measurements_table(
     table["axle"] = np.array(AXLE_NAMES, dtype=object)[table["axle_no"]]
     table["measure"] = np.where(table["part"] == "drum", "diameter", "thickness")
     table["unit"] = "mm"
-    return table.reindex(columns=columns_of("measurements")), table[
-        ["visit_id", "axle", "side", "part", "taken", "true_mm"]
-    ]
+    return table.reindex(columns=columns_of("measurements")), table[["visit_id", "axle", "side", "part", "taken", "true_mm"]]
 
 
 def _work_table(world: World, happened: dict, recorded: np.ndarray, number: np.ndarray) -> pd.DataFrame:
@@ -916,9 +941,7 @@ def _work_table(world: World, happened: dict, recorded: np.ndarray, number: np.n
                 }
             )
         )
-    table = pd.concat(frames, ignore_index=True).sort_values(
-        ["number", "axle_no", "order"], kind="stable", ignore_index=True
-    )
+    table = pd.concat(frames, ignore_index=True).sort_values(["number", "axle_no", "order"], kind="stable", ignore_index=True)
     table["visit_id"] = _visit_ids(table["number"].to_numpy())
     table["axle"] = np.array(AXLE_NAMES, dtype=object)[table["axle_no"]]
     return table.reindex(columns=columns_of("work"))
@@ -963,9 +986,7 @@ def _limits_table(world: World) -> pd.DataFrame:
                 ),
             ]
             for row in rows[-2:]:
-                row |= dict(
-                    applies_to=kind.name, axle=axle, unit="mm", includes_backing=False, source="invented maker's sheet"
-                )
+                row |= dict(applies_to=kind.name, axle=axle, unit="mm", includes_backing=False, source="invented maker's sheet")
     return pd.DataFrame(rows).reindex(columns=columns_of("limits"))
 
 
@@ -989,9 +1010,7 @@ def _odometer_log(world: World, odometers: Odometers, every_days: float, rng: np
     )
 
 
-def _lives_tables(
-    shop: _Shop, happened: dict, recorded: np.ndarray, end_km: np.ndarray
-) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _lives_tables(shop: _Shop, happened: dict, recorded: np.ndarray, end_km: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Every life of every axle's linings, and every position of each."""
     world, state = shop.world, shop.state
     round_no, vehicle, axle = np.nonzero(happened["job"])
@@ -1067,20 +1086,35 @@ def _truth(shop: _Shop, odometers: Odometers, end_km: np.ndarray, lives: pd.Data
     )
 
 
-def _mates_table(shop: _Shop, end_km: np.ndarray) -> pd.DataFrame:
-    """One row a rotor or drum in service on the last day; see `Fleet.mates`."""
+def _mates_ahead(shop: _Shop, end_km: np.ndarray, rng: np.random.Generator) -> tuple[np.ndarray, list[str]]:
+    """(V, 2, 2, 3) rotor thickness (drum diameter) at the next three changes of linings, and its columns' names."""
+    world, state = shop.world, shop.state
+    replace_at = shop.limits["replace_at_mm"][..., None]
+    due = state.start_clock + ((state.start_mm - replace_at) / np.exp(state.log_effect)).min(-1)
+    sizes = [state.mate(np.maximum(due, shop.clocks.at(end_km)), shop.mate_wear)]
+    for _ in range(2):
+        start = shop.limits["new_mm"][..., None] + rng.normal(0, world.effects.start_sd_mm, world.log_effect.shape)
+        effect = world.log_effect + rng.normal(0, world.effects.life, world.rate.shape + (1,))
+        clock = ((start - replace_at) / np.exp(effect)).min(-1)
+        by_side = np.exp(effect.reshape(*world.rate.shape, 2, 2).mean(-1))
+        sizes.append(sizes[-1] + (clock * shop.mate_wear)[..., None] * by_side)
+    return np.stack(sizes, axis=-1), [f"size_{n}_mm" for n in (1, 2, 3)]
+
+
+def _mates_table(shop: _Shop, size: np.ndarray, names: list[str]) -> pd.DataFrame:
+    """One row a rotor or drum in service on the last day; `size` (V, 2, 2), or (V, 2, 2, N) with a name each."""
     world = shop.world
-    size = shop.state.mate(shop.clocks.at(end_km), shop.mate_wear)
     vehicle, axle, side = np.nonzero(np.isnan(world.retired_day)[:, None, None] & np.ones((2, 2), dtype=bool))
-    return pd.DataFrame(
+    table = pd.DataFrame(
         {
             "vehicle_id": world.vehicle_id[vehicle],
             "axle": np.array(AXLE_NAMES, dtype=object)[axle],
             "side": np.array(["left", "right"], dtype=object)[side],
             "part": np.where(shop.is_drum[vehicle, axle], "drum", "rotor"),
-            "size_mm": size[vehicle, axle, side],
         }
     )
+    sizes = size.reshape(*size.shape[:3], len(names))[vehicle, axle, side]
+    return table.assign(**dict(zip(names, sizes.T, strict=True)))
 
 
 def write(
@@ -1119,10 +1153,7 @@ def write(
         raise ValueError(f"units are {distance_unit!r} and {thickness_unit!r}: give km or mi, and mm, in or 32nds")
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    ready = {
-        name: _in_thickness_unit(_in_distance_unit(table, distance_unit), thickness_unit)
-        for name, table in tables.items()
-    }
+    ready = {name: _in_thickness_unit(_in_distance_unit(table, distance_unit), thickness_unit) for name, table in tables.items()}
     if shuffle_seed is not None:
         rng = np.random.default_rng(shuffle_seed)
         ready = {name: table.iloc[rng.permutation(len(table))].reset_index(drop=True) for name, table in ready.items()}

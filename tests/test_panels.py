@@ -14,11 +14,11 @@ import pandas as pd
 import pytest
 
 from brakedata import figures
-from brakedata.panels import RecordsPanel, SchedulePanel, StartPanel, WearPanel, desk
+from brakedata.panels import RecordsPanel, SchedulePanel, StartPanel, TrackRecordPanel, WearPanel, desk
 from brakedata.panels.frame import Panel
 from brakedata.panels.ready import check
 
-PANELS = (StartPanel, RecordsPanel, WearPanel, SchedulePanel)
+PANELS = (StartPanel, RecordsPanel, WearPanel, SchedulePanel, TrackRecordPanel)
 GROWN = {
     ("measurements", folders.line_of(visit, r)): f"{visit},front,{side},{part},thickness,{mm},mm,before"
     for visit, mm in (("a4", 12.0), ("a5", 11.0), ("a6", 10.0))

@@ -19,7 +19,7 @@ from brakedata import lives, shared_model, simulate, usage
 KM = 10_000.0
 SCALES = ["vehicle", "axle", "position", "life", "start_mm", "wander", "repeat_mm"]
 RATES = {("pad", "front"): 0.93, ("pad", "rear"): 0.62, ("shoe", "front"): 0.5, ("shoe", "rear"): 0.3}
-PRIOR_SD = {"kind": 0.7, "class": 0.4, "duty": 0.3, "cell": 0.15, "part": 0.12, "new": 0.3}
+PRIOR_SD = {"kind": 0.7, "class": 0.4, "duty": 0.3, "cell": 0.15, "part": 0.12, "new": 0.1}
 FLEET = tuple(PRIOR_SD)
 EFFECTS = ("vehicle", "axle", "position", "life")
 
@@ -83,7 +83,7 @@ def facts(model, cut, last_km, asked):
 
 
 def fleet_columns(row):
-    """The fleet effects whose sum is a row's mean log rate; the first four are the wander's clock."""
+    """The fleet effects whose sum is a row's mean log rate."""
     cell = (row.wear_class, row.axle, row.lining)
     kind = ("kind", row.lining, row.axle)
     return [kind, ("class", *cell), ("duty", row.duty), ("cell", *cell, row.duty), ("part", row.part)]
@@ -107,12 +107,12 @@ class WrittenOut:
     wear = distance * exp(m + v / 2), level = new - wear * (1 - m).
     """
 
-    def __init__(self, rows, scales, m, v, clock_rate):
+    def __init__(self, rows, scales, m, v):
         self.rows, self.scales = rows, scales
         self.wear = rows["distance"].to_numpy() * np.exp(m + v / 2)
         self.rate = np.exp(m + v / 2)
         self.pull = self.wear * v
-        self.clock = rows["distance"].to_numpy() * np.exp(clock_rate)
+        self.root_rate = np.exp(m / 2)
         new = rows["new_mm"].to_numpy()
         middle = (new + rows["replace_at_mm"].to_numpy()) / 2
         self.level = np.where(rows["known"], new, middle) - self.wear * (1 - m)
@@ -145,11 +145,11 @@ class WrittenOut:
             entry[self._column(("worn before", row.axle_life_id), common)] = 1.0
             entry[self._column(("worn before", *life_part), 1.0)] = 1.0
         same_life = (self.rows["axle_life_id"] == row.axle_life_id).to_numpy()
-        ticks = np.unique(np.append(0.0, self.clock[same_life]))
+        ticks = np.unique(np.append(0.0, self.rows["distance"][same_life]))
         for before, tick in zip(ticks[:-1], ticks[1:], strict=True):
             column = self._column(("wander step", row.axle_life_id, tick), self.scales["wander"] ** 2 * (tick - before))
-            if tick <= self.clock[i]:
-                entry[column] = -1.0
+            if tick <= row.distance:
+                entry[column] = -self.root_rate[i]
         return entry
 
     def _matrix(self, entries):
@@ -176,18 +176,6 @@ class WrittenOut:
         return mean, np.diag(prior) - gain @ (h * prior), cost
 
 
-def clock_rate(model, rows):
-    """Log rate of each row's kind, class, duty and cell as the model has it: where the wander's clock is read."""
-    table = model.beta
-    beta = dict(zip(zip(table["kind"], table["level"], strict=True), table["estimate"], strict=True))
-    out = []
-    for row in rows.itertuples():
-        cell = f"{row.wear_class} {row.axle} {row.lining}"
-        names = [("kind", f"{row.lining} {row.axle}"), ("class", cell), ("duty", row.duty), ("cell", f"{cell} {row.duty}")]
-        out.append(sum(beta[name] for name in names))
-    return np.array(out)
-
-
 def solve_densely(model, cut, last_km, asked):
     """Log rates and thicknesses of the rows asked about: means (m,), (m,) and joint covariance (2m, 2m).
 
@@ -201,7 +189,7 @@ def solve_densely(model, cut, last_km, asked):
     noise = model.readings["step_mm"].to_numpy() ** 2 / 12 + model.scales["repeat_mm"] ** 2
     m, v = np.append(state.log_rate, np.zeros(len(asked))), np.append(state.spread, np.zeros(len(asked)))
     for _ in range(2):
-        written = WrittenOut(rows, model.scales, m, v, clock_rate(model, rows))
+        written = WrittenOut(rows, model.scales, m, v)
         everything, own = np.ones(len(written.mean), dtype=bool), ~written.is_kind(*FLEET)
         mean, covariance, _ = written.condition(value + written.pull[:n], noise, everything)
         _, within, _ = written.condition(value, noise, own)
@@ -308,7 +296,7 @@ def test_likelihood_and_its_slope(small):
     n = len(model.readings)
     value, rounding = model.readings["value_mm"].to_numpy(), model.readings["step_mm"].to_numpy() ** 2 / 12
     rows = facts(model, cut, last_km, model.positions.iloc[:0])
-    written = WrittenOut(rows, model.scales, state.log_rate, state.spread, clock_rate(model, rows))
+    written = WrittenOut(rows, model.scales, state.log_rate, state.spread)
     kinds = [name[0] for name in written.names]
     belongs = np.array([[kind.split(" ")[0] == scale for kind in kinds] for scale in SCALES[:6]])
     at_one = written.variance.copy()

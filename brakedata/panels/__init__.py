@@ -4,10 +4,22 @@
 >>> WearPanel()
 """
 
+from brakedata.panels.comebacks_panel import ComebacksPanel
+from brakedata.panels.pad_life_panel import PadLifePanel
 from brakedata.panels.ready import check
 from brakedata.panels.records_panel import RecordsPanel
 from brakedata.panels.schedule_panel import SchedulePanel
 from brakedata.panels.start_panel import StartPanel
+from brakedata.panels.track_record_panel import TrackRecordPanel
 from brakedata.panels.wear_panel import WearPanel
 
-__all__ = ["RecordsPanel", "SchedulePanel", "StartPanel", "WearPanel", "check"]
+__all__ = [
+    "ComebacksPanel",
+    "PadLifePanel",
+    "RecordsPanel",
+    "SchedulePanel",
+    "StartPanel",
+    "TrackRecordPanel",
+    "WearPanel",
+    "check",
+]

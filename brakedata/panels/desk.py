@@ -47,7 +47,9 @@ def _load(source: Path, say) -> Records:
         question = mapping.propose(source).vital if mapping.foreign(source) else None
         if question is None:
             raise
-        raise RecordsError(f"{source.name}: {question.text} Open the notebook 01_records and answer it there, under “Your own tables”.") from None
+        raise RecordsError(
+            f"{source.name}: {question.text} Open the notebook 01_records and answer it there, under “Your own tables”."
+        ) from None
 
 
 def open_schedule(folder: str, as_of, say) -> Schedule:

@@ -38,7 +38,9 @@ class Panel:
         self.trouble = ""
         self._filling = False
         self._loaded = ("", None)
-        self.folder = field(widgets.Text, "Records folder", "460px", value=str(folder or desk.first_folder()), continuous_update=False)
+        self.folder = field(
+            widgets.Text, "Records folder", "460px", value=str(folder or desk.first_folder()), continuous_update=False
+        )
         self.as_of = field(widgets.DatePicker, "As of", "210px")
         self.load_button = widgets.Button(description="Load", button_style="primary", layout=dict(NARROW))
         self.distance = field(widgets.ToggleButtons, "Distance", options=DISTANCES)
@@ -53,7 +55,9 @@ class Panel:
         top = self.controls(*asked, self.distance, self.thickness)
         top.add_class("brakedata-top")
         self.body = widgets.VBox(self._build(), layout={"width": "100%", "visibility": "hidden"})
-        self.widget = widgets.VBox([widgets.HTML(pieces.STYLE), Fit(), top, self.status, self.strip, self.body], layout={"width": "100%"})
+        self.widget = widgets.VBox(
+            [widgets.HTML(pieces.STYLE), Fit(), top, self.status, self.strip, self.body], layout={"width": "100%"}
+        )
         self.widget.add_class("brakedata")
         self.load_button.on_click(self._guarded(self._load))
         self._on(self.distance, self._units_chosen)

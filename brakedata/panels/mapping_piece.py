@@ -38,7 +38,9 @@ class OwnTables:
         self.rows.add_class("brakedata-first-rows")
         self.missing.add_class("brakedata-missing")
         self.questions, self.columns = widgets.VBox(layout={"width": "100%"}), widgets.VBox(layout={"width": "100%"})
-        self.taken = widgets.HTML("<h3>What each column is taken for</h3><p class='quiet'>Those that are not sure come first.</p>")
+        self.taken = widgets.HTML(
+            "<h3>What each column is taken for</h3><p class='quiet'>Those that are not sure come first.</p>"
+        )
         self.page = field(widgets.Dropdown, "Columns", "240px", options=[("none", 0)])
         self.save_button = widgets.Button(description="Save", button_style="primary", layout=dict(NARROW))
         self.save_button.on_click(panel._guarded(self.save))

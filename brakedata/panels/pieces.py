@@ -77,7 +77,10 @@ def table(frame: pd.DataFrame, empty: str, numbers=NUMBERS) -> str:
         return f"<p class='quiet'>{escape(empty)}</p>"
     kinds = [_kind(name, frame[name], numbers) for name in frame.columns]
     head = "".join(_heading(str(name), kind) for name, kind in zip(frame.columns, kinds, strict=True))
-    columns = [[f"<td class='{kind}'>{escape(str(cell))}</td>" for cell in frame[name]] for name, kind in zip(frame.columns, kinds, strict=True)]
+    columns = [
+        [f"<td class='{kind}'>{escape(str(cell))}</td>" for cell in frame[name]]
+        for name, kind in zip(frame.columns, kinds, strict=True)
+    ]
     rows = "".join(f"<tr>{''.join(cells)}</tr>" for cells in zip(*columns, strict=True))
     return f"<div class='scroll' tabindex='0'><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
 
@@ -95,7 +98,9 @@ def _kind(name, cells, numbers) -> str:
 
 def wrapped(said: list[str], width: int = 96) -> str:
     """Sentences as plain text, a line each, long ones broken."""
-    return "\n".join(fill(sentence, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False) for sentence in said)
+    return "\n".join(
+        fill(sentence, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False) for sentence in said
+    )
 
 
 def sentences(said: list[str]) -> str:

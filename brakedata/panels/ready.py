@@ -25,9 +25,10 @@ def check(requirements: list[str] | None = None) -> list[str]:
     wrong = [line for line in needed if not _met(line)]
     if wrong:
         cure = " ".join(f'"{line}"' for line in wrong)
-        return [
-            f"Not ready: {_installed(line)} is installed, but {line} is needed." for line in wrong
-        ] + [f"Cure: in a terminal, type: {sys.executable} -m pip install {cure}", "Then choose Kernel, Restart Kernel, and Run All Cells."]
+        return [f"Not ready: {_installed(line)} is installed, but {line} is needed." for line in wrong] + [
+            f"Cure: in a terminal, type: {sys.executable} -m pip install {cure}",
+            "Then choose Kernel, Restart Kernel, and Run All Cells.",
+        ]
     return ["Ready: everything the notebooks need is installed."]
 
 

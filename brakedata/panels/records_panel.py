@@ -97,7 +97,13 @@ class RecordsPanel(Panel):
         self._fill(self.table, [view.ALL, *sorted(found["table"].unique())])
         self._fill(self.severity, [(name.replace("_", " "), name) for name in (view.ALL, *SEVERITIES)])
         rules = view.by_rule(found)
-        self._fill(self.code, [(view.ALL, view.ALL), *((f"{code} ({n:,})", code) for code, n in zip(rules["code"], rules["findings"], strict=True))])
+        self._fill(
+            self.code,
+            [
+                (view.ALL, view.ALL),
+                *((f"{code} ({n:,})", code) for code, n in zip(rules["code"], rules["findings"], strict=True)),
+            ],
+        )
         proposals = self.made.proposals
         options = [
             (f"{vehicle} {axle}, visit {visit} ({answer or 'open'})", place)
@@ -114,11 +120,15 @@ class RecordsPanel(Panel):
         found = self.made.findings
         records = self.made.records
         if records.trail is None:
-            named = view.counts(records, found).rename(columns={"read": "rows read", "in_part": "used in part", "left_out": "not used"})
+            named = view.counts(records, found).rename(
+                columns={"read": "rows read", "in_part": "used in part", "left_out": "not used"}
+            )
             table = pieces.table(named.map(lambda cell: f"{cell:,}" if isinstance(cell, int) else cell), "")
         else:
             table = pieces.sentences(view.gave(records))
-        problem = f"<p><b>No schedule can be made of these records:</b> {escape(self.made.problem)}</p>" if self.made.problem else ""
+        problem = (
+            f"<p><b>No schedule can be made of these records:</b> {escape(self.made.problem)}</p>" if self.made.problem else ""
+        )
         self.counts.value = f"<h2>{escape(view.said_of(records, found))}</h2>{problem}{table}"
         self.picture.show(figures.rules_spec(view.by_rule(found)))
         self._filter_chosen()
@@ -135,7 +145,9 @@ class RecordsPanel(Panel):
     def _write_lines(self):
         rows = self._chosen()
         shown = rows.iloc[self.page.value : self.page.value + PAGE]
-        said = f"<p class='quiet'>{len(rows):,} of {len(self.made.findings):,} findings pass the filters; {len(shown):,} shown.</p>"
+        said = (
+            f"<p class='quiet'>{len(rows):,} of {len(self.made.findings):,} findings pass the filters; {len(shown):,} shown.</p>"
+        )
         lines = view.lines(at_source(shown, self.made.records.trail))
         self.lines.value = said + pieces.table(lines, "Nothing to see here: no finding passes these filters.")
 
@@ -162,7 +174,11 @@ class RecordsPanel(Panel):
 
     def _save(self, name):
         found, records = self._chosen(), self.made.records
-        file = desk.hand_back(found, records, name) if name.endswith(".xlsx") else desk.save(at_source(found, records.trail), records, name)
+        file = (
+            desk.hand_back(found, records, name)
+            if name.endswith(".xlsx")
+            else desk.save(at_source(found, records.trail), records, name)
+        )
         self.saved.value = f"<p>Saved {len(found):,} findings, as filtered: <code>{escape(str(file))}</code></p>"
 
     def answer(self) -> str:

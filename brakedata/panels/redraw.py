@@ -39,7 +39,9 @@ class Picture:
     def show(self, spec: dict) -> None:
         """Show a figure's plain dictionary; from the second time on it must have the same traces in the same order."""
         if self.widget is None:
-            figure = go.Figure(spec)  # first, since it loads all plotly needs: a widget already known to the page must not wait for it
+            figure = go.Figure(
+                spec
+            )  # first, since it loads all plotly needs: a widget already known to the page must not wait for it
             self.widget = go.FigureWidget(figure)
             self.widget._config = CONFIG
             self.box.children = [self.widget]

@@ -24,11 +24,13 @@ class WearPanel(Panel):
         self.vehicle = field(widgets.Dropdown, "Vehicle", "230px", options=["-"])
         self.axle = field(widgets.Dropdown, "Axle", "150px", options=["-"])
         self.position = field(widgets.Dropdown, "Lines of", "310px", options=[("first to be due", FIRST_DUE)])
-        self.history = field(widgets.Dropdown, "Show", "260px", options=list(wear.LIVES_SHOWN.items()), value=wear.LIVES_SHOWN_FIRST)
+        self.history = field(
+            widgets.Dropdown, "Show", "260px", options=list(wear.LIVES_SHOWN.items()), value=wear.LIVES_SHOWN_FIRST
+        )
         self.replace_at = field(widgets.FloatSlider, "What if replaced at (mm)", "430px", continuous_update=False)
         self.as_recorded = widgets.Button(description="Back to the recorded point", layout=dict(NARROW))
         self.picture, self.disc_picture = Picture(), Picture()
-        self.numbers, self.window, self.readings = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.numbers, self.window, self.beside, self.readings = (widgets.HTML() for _ in range(4))
         self.window.add_class("brakedata-answer")
         self._on(self.vehicle, self._vehicle_chosen)
         self._on(self.axle, self._axle_chosen)
@@ -37,7 +39,7 @@ class WearPanel(Panel):
         self.as_recorded.on_click(self._guarded(self._untry))
         return [
             self.controls(self.vehicle, self.axle, self.position, self.history), self.controls(self.replace_at, self.as_recorded),
-            self.picture.box, self.window, self.numbers, self.disc_picture.box, self.readings,
+            self.picture.box, self.window, self.numbers, self.disc_picture.box, self.beside, self.readings,
         ]  # fmt: skip
 
     def _opened(self):
@@ -132,10 +134,19 @@ class WearPanel(Panel):
         self.window.value = f"<h3>Due window of the axle</h3>{trial}{table}"
         said = [f"{name[:1].upper()}{name[1:]}: {value}." for name, value in wear.numbers(view, self.shown)]
         self.numbers.value = pieces.sentences([*said, view.own_words(self.shown)])
+        self.beside.value = "".join(
+            f"<h3>{title}</h3>{pieces.sentences(said)}"
+            for title, said in (
+                ("Rotors and drums", self.book.rotors_of(view, self.shown)),
+                ("Odd wear", self.book.odd_of(view)),
+                ("Where the number comes from", self.book.sources(view, self.shown)),
+            )
+            if said
+        )
         readings = pieces.table(wear.readings_table(view, self.shown), "No reading of this axle was used.")
         self.readings.value = f"<h3>Readings of {escape(view.name)}, newest first</h3>{readings}"
 
-    def answer(self) -> str:
+    def _in_short(self) -> str:
         """When the shown axle is due, and what stands behind it, in plain sentences."""
         view = self._with_what_if(self._view())
         return pieces.wrapped([f"{view.headline(self.shown)}.", f"{view.behind()}.", view.own_words(self.shown)])

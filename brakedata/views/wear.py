@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from brakedata import limits, own_line, schedule
+from brakedata import explain, limits, odd_wear, own_line, rotors, schedule
 from brakedata.schedule import Schedule
 from brakedata.shown import Shown, about_text, chance_text, count_text, day_text
 
@@ -213,6 +213,41 @@ class WearBook:
         known = self._limits_of_discs.get((*key, family), {}) if len(seen) else {}
         return DiscView(view.name, family, seen, known)
 
+    @cached_property
+    def odd(self) -> odd_wear.OddWear:
+        """Odd wear of the whole fleet."""
+        return odd_wear.find(self.made)
+
+    @cached_property
+    def rotors(self) -> rotors.Rotors:
+        """Rotors and drums of the whole fleet."""
+        return rotors.fit(self.made)
+
+    def sources(self, view: WearView, shown: Shown) -> list[str]:
+        """Where the axle's number comes from and what one more reading would do, in plain sentences."""
+        if not view.forecast:
+            return []
+        said = []
+        if view.axle_no not in self.made.held_back:
+            weighed = explain.weights(self.made, view.axle_no, view.shown_slot)
+            said.append(f"{explain.weights_text(weighed)} (of the {view.position['label']}).")
+        more = explain.one_more_reading(self.made, [view.axle_no])
+        return [*said, f"{explain.reading_text(more.table.iloc[0], shown)}."]
+
+    def odd_of(self, view: WearView) -> list[str]:
+        """Odd wear of the axle, likeliest first, in plain sentences."""
+        mine = self.odd.table[self.odd.table["axle_no"].eq(view.axle_no)]
+        listed = mine[mine["chance"] >= odd_wear.LISTED]
+        if not len(mine):
+            return ["Not enough readings to tell."]
+        if not len(listed):
+            return [f"None beyond gauge noise and how axles ordinarily differ ({count_text(len(mine), 'comparison')} made)."]
+        return [*(odd_wear.sentence(row) for _, row in listed.iterrows()), odd_wear.CAUTION]
+
+    def rotors_of(self, view: WearView, shown: Shown) -> list[str]:
+        """Whether the axle's rotors or drums outlast the linings on it and the sets after, in plain sentences."""
+        return rotors.sentences(self.rotors.outlook([view.axle_no]).iloc[0], shown)
+
     def _gather(self, vehicle_id, axle, slot, earlier):
         key = (vehicle_id, axle)
         row = self.made.table.iloc[self._rows[key][0]]
@@ -247,7 +282,11 @@ def what_if(view: WearView, ahead: pd.Series, tried_mm: float) -> WearView:
     tried_mm : float
     """
     row = view.row.copy()
-    for ours, km, day in (("", "due_km", "due_day"), ("_early", "due_early_km", "due_day_early"), ("_late", "due_late_km", "due_day_late")):
+    for ours, km, day in (
+        ("", "due_km", "due_day"),
+        ("_early", "due_early_km", "due_day_early"),
+        ("_late", "due_late_km", "due_day_late"),
+    ):
         row[f"due_odometer{ours}_km"] = ahead[km]
         row[f"due_date{ours}"] = view.as_of + pd.Timedelta(days=round(float(ahead[day])))
     row["governing_part"], row["governing_side"] = ahead["governing_part"], ahead["governing_side"]
@@ -314,7 +353,9 @@ def _disc_limits(table, discs) -> dict[tuple, dict[str, float]]:
     best = limits.resolve(table, asked)[["machine_to_mm", "discard_at_mm"]].to_numpy()
     keys = asked[["vehicle_id", "axle", "family"]].itertuples(index=False, name=None)
     names = ("machine to", "discard at")
-    return {key: {n: float(mm) for n, mm in zip(names, row, strict=True) if mm == mm} for key, row in zip(keys, best, strict=True)}
+    return {
+        key: {n: float(mm) for n, mm in zip(names, row, strict=True) if mm == mm} for key, row in zip(keys, best, strict=True)
+    }
 
 
 def _fittings(made):
@@ -410,7 +451,10 @@ def numbers(view: WearView, shown: Shown) -> list[tuple[str, str]]:
         return []
     leader = part_words(row["governing_side"], row["governing_part"])
     return [
-        (f"{leader} on {day_text(view.as_of)}", f"{shown.thickness_text(row['thickness_mm'])} (median) at about {shown.forecast_text(row['odometer_km'])}"),
+        (
+            f"{leader} on {day_text(view.as_of)}",
+            f"{shown.thickness_text(row['thickness_mm'])} (median) at about {shown.forecast_text(row['odometer_km'])}",
+        ),
         ("wear rate", f"{shown.rate_text(row['rate_mm_per_10000km'])} (median)"),
         ("at discard before the next usual visit", chance_text(row["risk_before_next_visit"]) or "not known: no discard limit"),
         ("behind these", view.behind()),
@@ -434,7 +478,9 @@ class DiscView:
         if not len(self.readings):
             return f"{self.name}: no rotor or drum reading in the lives shown"
         newest = self.readings[self.readings["visit_id"].eq(self.readings["visit_id"].iloc[0])]
-        said = ", ".join(f"{label} {shown.thickness_text(mm)}" for label, mm in zip(newest["label"], newest["value_mm"], strict=True))
+        said = ", ".join(
+            f"{label} {shown.thickness_text(mm)}" for label, mm in zip(newest["label"], newest["value_mm"], strict=True)
+        )
         return f"{self.name} {self.family}s: {said} on {day_text(newest['date'].iloc[0])}"
 
     @property
@@ -446,4 +492,4 @@ class DiscView:
         """How many readings are shown."""
         if not len(self.readings):
             return ""
-        return f"{count_text(len(self.readings), 'reading')}; no forecast is made for {self.family}s here"
+        return f"{count_text(len(self.readings), 'reading')}; whether they outlast the linings is said below"

@@ -136,7 +136,8 @@ FORGET_GREETING = """() => {
 }"""
 PAGE_DRAWN = """panel => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(
   !panel.innerText.includes('Loading widget')
-  && [...panel.querySelectorAll('.js-plotly-plot')].every(plot => plot.querySelector('.main-svg'))))))"""
+  && [...panel.querySelectorAll('.js-plotly-plot')].every(
+    plot => plot.querySelector('.main-svg') && plot.data?.length)))))"""
 READ_FIGURES = """plots => plots.map(plot => ({
   title: plot._fullLayout.title?.text ?? '',
   x_title: plot._fullLayout.xaxis?.title?.text ?? '',
