@@ -120,10 +120,7 @@ def build() -> dict[str, pd.DataFrame]:
     """The demo's tables, as `Fleet.tables`: what is true, what was read, then what the shop wrote around it."""
     world = _world()
     made = simulate.walk(world, slip_share=0, unrecorded_share=0, inspection_interval_days=90, log_every_days=30)
-    tables = {
-        name: table.astype(object) if name in ("visits", "work") else table.copy()
-        for name, table in made.tables.items()
-    }
+    tables = {name: table.astype(object) if name in ("visits", "work") else table.copy() for name, table in made.tables.items()}
     rng = np.random.default_rng([SEED, 1])
     jobs = _jobs(world, tables, rng)
     tables["work"] = _job_rows(tables["work"], jobs, rng)
@@ -146,9 +143,7 @@ def write(folder: str | Path) -> Path:
 
 def _world() -> simulate.World:
     """Forty vehicles, most of them there from the first year, with the stories of wear and use planted."""
-    world = simulate.draw_world(
-        VEHICLES, YEARS, SEED, end_date=END_DATE, classes=CLASSES, effects=EFFECTS, retired_share=0.0
-    )
+    world = simulate.draw_world(VEHICLES, YEARS, SEED, end_date=END_DATE, classes=CLASSES, effects=EFFECTS, retired_share=0.0)
     ids = _ids(world.class_of)
     day_of = {
         name: float((np.datetime64(date) - world.first_day).astype(int))
@@ -294,9 +289,7 @@ def _spoken(texts: tuple[str, ...], axle: pd.Series, rng: np.random.Generator) -
     return [texts[i].format(axle=name, AXLE=name.upper()) for i, name in zip(chosen, axle, strict=True)]
 
 
-def _add_comebacks(
-    world: simulate.World, tables: dict[str, pd.DataFrame], jobs: pd.DataFrame, rng: np.random.Generator
-) -> None:
+def _add_comebacks(world: simulate.World, tables: dict[str, pd.DataFrame], jobs: pd.DataFrame, rng: np.random.Generator) -> None:
     """Add the visits at which squealing and pulsating jobs come back, and what was found then."""
     odometers = simulate.Odometers(world)
     squeal_km = jobs["odometer"] + rng.uniform(400, 5_000, len(jobs))
@@ -314,9 +307,7 @@ def _add_comebacks(
         back_km=odometers.at(day, back["vehicle"].to_numpy()),
     )
     seen = (
-        pd.concat(
-            [tables["visits"][["vehicle_id", "date"]].astype({"date": "datetime64[s]"}), back[["vehicle_id", "date"]]]
-        )
+        pd.concat([tables["visits"][["vehicle_id", "date"]].astype({"date": "datetime64[s]"}), back[["vehicle_id", "date"]]])
         .duplicated()
         .to_numpy()[-len(back) :]
     )
@@ -339,13 +330,15 @@ def _add_comebacks(
     )
     tables["visits"] = pd.concat([tables["visits"], visits.astype(object)], ignore_index=True)
     place = pd.DataFrame({"visit_id": back_id, "axle": back["axle"].to_numpy(), "side": "both"})
+    hours = np.random.default_rng([SEED, 2])
     tables["work"] = pd.concat(
         [
             tables["work"],
-            place[squeal].assign(part="hardware", action="lubricated"),
+            place[squeal].assign(part="hardware", action="lubricated", cost=_hours(hours, squeal.sum(), 42)),
+            place[~squeal].assign(part="rotor", action="checked", cost=_hours(hours, (~squeal).sum(), 95)),
             *[
                 place[~squeal].assign(part=part, action=action)
-                for part, action in (("rotor", "checked"), ("hub_face", "cleaned"), ("wheel_nuts", "torqued"))
+                for part, action in (("hub_face", "cleaned"), ("wheel_nuts", "torqued"))
             ],
         ],
         ignore_index=True,
@@ -369,13 +362,16 @@ def _add_comebacks(
     tables["measurements"] = pd.concat([tables["measurements"], *readings], ignore_index=True)
 
 
+def _hours(rng: np.random.Generator, count: int, typical: float) -> np.ndarray:
+    """What the hours of a return cost, written down three times in four."""
+    cost = np.round(typical * rng.uniform(0.7, 1.6, count)).astype(int).astype(object)
+    return np.where(rng.random(count) < 0.75, cost, None)
+
+
 def _plant_unrecorded_change(tables: dict[str, pd.DataFrame], jobs: pd.DataFrame) -> None:
     """Take out what was written of one pad change, and leave the visit as if nothing had been done."""
     lost = jobs.loc[(jobs["vehicle_id"] == UNRECORDED_CHANGE) & (jobs["axle"] == "front"), "visit_id"].iloc[1]
-    there = {
-        name: (tables[name]["visit_id"] == lost) & (tables[name]["axle"] == "front")
-        for name in ("work", "measurements")
-    }
+    there = {name: (tables[name]["visit_id"] == lost) & (tables[name]["axle"] == "front") for name in ("work", "measurements")}
     tables["work"] = tables["work"][~there["work"]]
     readings = tables["measurements"][~(there["measurements"] & (tables["measurements"]["taken"] == "after"))]
     tables["measurements"] = readings.assign(taken=readings["taken"].mask(there["measurements"]))

@@ -488,7 +488,9 @@ def risk_colors(chance: pd.Series) -> list[str]:
 
 def _right_words(rows):
     return [
-        f"  {chance_text(chance) or 'no discard limit'} · {count_text(int(readings), 'reading')}" if due else "  no forecast, see the table"
+        f"  {chance_text(chance) or 'no discard limit'} · {count_text(int(readings), 'reading')}"
+        if due
+        else "  no forecast, see the table"
         for due, chance, readings in zip(rows["due_date"].notna(), rows["risk_before_next_visit"], rows["readings"], strict=True)
     ]
 
@@ -529,7 +531,9 @@ def rules_spec(counts: pd.DataFrame) -> dict:
     """``rules`` as a plain dictionary."""
     shown = counts.head(RULES_SHOWN)
     number = int(counts["findings"].sum())
-    title = f"{count_text(number, 'finding')} under {count_text(len(counts), 'rule')}" if number else "No finding: nothing stood out"
+    title = (
+        f"{count_text(number, 'finding')} under {count_text(len(counts), 'rule')}" if number else "No finding: nothing stood out"
+    )
     note = "darker = more serious: refused, left out, note (used all the same)" if number else ""
     if len(counts) > RULES_SHOWN:
         note += f"; the {RULES_SHOWN} first of {len(counts)} rules"

@@ -599,7 +599,11 @@ def _changes(thinnest, parts, looks, sides, answers):
     by_side = grown.groupby([*LOOK, "side_code"])[["changed", "stayed", "whole"]].any().reset_index()
     by_side["stayed"] &= ~by_side["changed"]
     by_side["all"] = by_side["changed"] & by_side["whole"]
-    told = grown[grown["changed"]].groupby(LOOK).agg(side_code=("side_code", "max"), before=("before", "first"), after=("now", "first"))
+    told = (
+        grown[grown["changed"]]
+        .groupby(LOOK)
+        .agg(side_code=("side_code", "max"), before=("before", "first"), after=("now", "first"))
+    )
     look = by_side.groupby(LOOK).agg(stayed=("stayed", "any"), all=("all", "any"), sides=("changed", "sum"))
     change = told.join(look).join(looks)
     sign = np.where(change["family"].eq("drum"), -1.0, 1.0)

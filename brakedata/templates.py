@@ -35,9 +35,7 @@ def dictionary() -> pd.DataFrame:
 
 def dictionary_text() -> str:
     """The dictionary as Markdown, a part a table."""
-    parts = [
-        "# Every column, and what it means\n\nMade from `brakedata/columns.py` by `python -m brakedata.templates shared`.\n"
-    ]
+    parts = ["# Every column, and what it means\n\nMade from `brakedata/columns.py` by `python -m brakedata.templates shared`.\n"]
     whole = dictionary()
     for name, its in whole.groupby("table", sort=False):
         if name in ANSWERS:

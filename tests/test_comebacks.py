@@ -406,14 +406,14 @@ def test_the_funnel_narrows_and_holds_the_shop():
     assert ((inner[0] >= low) & (inner[1] <= high)).all()
 
 
-def test_a_small_sample_p_value_is_worked_by_hand():
+def test_chances_of_a_small_sample_are_worked_by_hand():
     """Two of two in the group back before four of the rest, all watched: chance of both firsts 2/6 * 1/5 = 1/15; of none
-    4/6 * 3/5 = 6/15. Twice the smaller tail, the count seen counted half."""
+    4/6 * 3/5 = 6/15."""
     end, group = np.array([1.0, 2.0, 9, 9, 9, 9]), np.array([1, 1, 0, 0, 0, 0], dtype=bool)
     found = curves.difference(end, end < 9, group)
     assert found.expected == pytest.approx(2 / 6 + 1 / 5)
     law_of_two = (2 / 6) * (1 / 5)
-    assert found.p == pytest.approx(law_of_two)
+    assert (found.more, found.fewer) == pytest.approx((law_of_two, 1.0))
 
 
 def test_a_shop_without_any_comeback_gets_its_answers_too(folder):
@@ -538,6 +538,33 @@ def test_the_bad_one_is_flagged_and_the_new_one_never(shops):
     assert sum(flagged) >= 5
 
 
+def test_a_bad_one_does_not_make_the_others_look_good():
+    """Nine in ten of A's jobs come back, two in ten of all others': B, C and D are alike, and A hides nobody."""
+    back = {"A": 54, "B": 12, "C": 12, "D": 12}
+    km = np.concatenate([np.r_[np.linspace(500, 9_500, n), np.full(60 - n, np.nan)] for n in back.values()])
+    found = made_jobs(technician=np.repeat(list(back), 60), back=km)
+    table = comebacks.rates(found, by="technician").table.set_index("level")
+    assert table["findings"].tolist() == ["R64-beyond-chance", "", "", ""]
+    assert table.loc[["B", "C", "D"], "q_value"].min() > 0.5
+
+
+def test_a_bad_one_does_not_hide_another():
+    """A's jobs nearly all come back, of B's a third, of the other 400 one in seven: beside A, B looks like the rest."""
+    counts = {"A": (100, 90), "B": (60, 20), "C": (200, 28), "D": (200, 28)}
+    km = np.concatenate([np.r_[np.linspace(500, 9_500, k), np.full(n - k, np.nan)] for n, k in counts.values()])
+    names = np.repeat(list(counts), [n for n, _ in counts.values()])
+    table = comebacks.rates(made_jobs(technician=names, back=km), by="technician").table.set_index("level")
+    assert table["findings"].tolist() == ["R64-beyond-chance", "R64-beyond-chance", "", ""]
+
+
+def test_of_two_levels_one_comes_back_more_and_the_other_less():
+    km = np.r_[np.linspace(500, 9_500, 40), np.full(60, np.nan), np.linspace(500, 9_500, 5), np.full(95, np.nan)]
+    made = comebacks.rates(made_jobs(hub_face=np.repeat(["cleaned", "not_done"], 100), back=km), by="hub_face")
+    assert made.table["findings"].tolist() == ["R64-beyond-chance"] * 2
+    more = made.detail["expected"] < made.table["comebacks"]
+    assert more.tolist() == [True, False]
+
+
 def test_the_hub_face_is_the_stronger_explanation_of_the_hasty_one(shops):
     hasty = [comebacks.excess(found, "technician", simulate_shop.HASTY).explained_by for _, found in shops]
     bad = [comebacks.excess(found, "technician", simulate_shop.BAD).explained_by for _, found in shops]
@@ -576,7 +603,7 @@ def made_jobs(**columns):
         watch_end="last seen", seen_again=True,
     )  # fmt: skip
     return comebacks.Comebacks(
-        pd.Timestamp("2026-01-01"), frame, pd.DataFrame(), comebacks.Windows(), 0.0, 0.0, brakedata.findings.empty()
+        pd.Timestamp("2026-01-01"), frame, pd.DataFrame(), pd.DataFrame(), comebacks.Windows(), 0.0, 0.0, brakedata.findings.empty()
     )
 
 

@@ -311,3 +311,9 @@ def test_narratives_about_other_parts_are_seldom_brake_complaints():
     far = [row[19] for row in rows if row[11].startswith(("AIR BAGS", "ENGINE", "FUEL", "LATCHES", "SEAT"))]
     assert len(far) > 20
     assert share([read(text).category in ("noise", "pulsation") for text in far]) <= 0.05
+
+
+def test_with_is_no_form_of_within():
+    """Within asks for work ("runout within spec"); with says nothing, so what is named beside it counts."""
+    assert read("alarm with the parking brake").category == "parking-brake"
+    assert read("parking brake within spec").category == "none"

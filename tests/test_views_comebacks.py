@@ -13,6 +13,7 @@ import brakedata
 from brakedata import comebacks, simulate, simulate_shop
 from brakedata.shown import Shown
 from brakedata.views import comebacks as view
+from brakedata.views import complaints
 
 KM = Shown()
 
@@ -52,17 +53,17 @@ def test_nobody_is_ranked(people):
 
 
 def test_miles_are_miles(found):
-    km, miles = (view.link_cells(found.links, Shown(unit)) for unit in ("km", "mi"))
+    km, miles = (complaints.link_cells(found.links, Shown(unit)) for unit in ("km", "mi"))
     far = [pd.to_numeric(cells[f"after [{unit}]"].str.replace(",", "")) for cells, unit in ((km, "km"), (miles, "mi"))]
     np.testing.assert_allclose(far[1] * 1.609344, far[0], atol=1.0)
 
 
 def test_both_texts_stand_in_the_list(found):
-    cells = view.link_cells(found.links, KM)
+    cells = complaints.link_cells(found.links, KM)
     assert (cells["said on return"] == found.links["complaint"]).all()
     assert (cells["counts"] == "yes").sum() == found.links["counts"].sum()
     link = found.links.iloc[0]
-    asked = view.question(link, KM)
+    asked = complaints.question(link, KM)
     assert all(text in asked for text in (link["complaint"], link["job_done"], link["vehicle_id"], link["job_visit_id"]))
 
 
@@ -99,7 +100,7 @@ def test_no_sentence_names_a_cause_or_calls_anything_safe(found):
 
 def test_cost_says_when_nothing_is_recorded():
     nothing = comebacks.costs.Cost(
-        3, 0, 12.0, (0.25, 0.1, 0.6), (np.nan,) * 3, (), (np.nan,) * 3, (np.nan,) * 3
+        3, 0, 12.0, (0.25, 0.1, 0.6), (np.nan,) * 3, (), (np.nan,) * 3, (np.nan,) * 3, pd.DataFrame()
     )  # fmt: skip
     said = " ".join(view.cost_sentences(nothing))
     assert "3 returns in 12 months" in said and "No cost is recorded" in said

@@ -38,6 +38,8 @@ class Comebacks:
     jobs : DataFrame
         As `jobs.table`, with ``comeback_km`` (distance from the job to its first comeback, NaN where none is known) and
         ``watched_km, entry_km, watch_end, seen_again`` as in `watch.Watch`.
+    complaints : DataFrame
+        As `linking.complaints`: those of a kind that can be a comeback, and those that a person said are one.
     links : DataFrame
         As `linking.propose`.
     windows : Windows
@@ -49,6 +51,7 @@ class Comebacks:
 
     as_of: pd.Timestamp
     jobs: pd.DataFrame
+    complaints: pd.DataFrame
     links: pd.DataFrame
     windows: Windows
     stay: float
@@ -83,7 +86,7 @@ def find(records, as_of=None, windows: Windows | None = None, complaints_since=N
     windows = windows or Windows()
     said, words, found = answers.read(records.source)
     done = jobs.table(records, as_of)
-    spoken = linking.complaints(records, as_of, words or None)
+    spoken = linking.complaints(records, as_of, words or None, said.loc[said["answer"].eq("yes"), "visit_id"])
     if complaints_since is not None:
         spoken = spoken[spoken["date"] >= pd.Timestamp(complaints_since)].reset_index(drop=True)
     links = linking.propose(done, spoken, windows, said)
@@ -92,8 +95,8 @@ def find(records, as_of=None, windows: Windows | None = None, complaints_since=N
     for name, column in (("watched_km", watched.km), ("entry_km", watched.entry_km), ("watch_end", watched.end)):
         done[name] = column
     done["seen_again"] = watched.seen_again
-    found += [_without_odometer(done), _lost_answers(said, links, done)]
-    return Comebacks(as_of, done, links, windows, watched.stay, watched.log_sd, findings.join(found))
+    found += [_without_odometer(done), _lost_answers(said, done, records)]
+    return Comebacks(as_of, done, spoken, links, windows, watched.stay, watched.log_sd, findings.join(found))
 
 
 def returns(found: Comebacks) -> curves.Returns:
@@ -125,11 +128,11 @@ def _without_odometer(done):
     )
 
 
-def _lost_answers(said, links, done):
+def _lost_answers(said, done, records):
     """R61: an answer about a visit or a job that the records do not hold."""
     known = pd.MultiIndex.from_frame(done[["visit_id", "axle"]])
     there = pd.MultiIndex.from_frame(said[["job_visit_id", "job_axle"]]).isin(known)
-    lost = said[~there]
+    lost = said[~there | ~said["visit_id"].isin(records.visits["visit_id"])]
     return findings.make(
         "R61-answer-without-job", "records.toml", column="comeback", value=lost["visit_id"] + " " + lost["job_visit_id"]
     )

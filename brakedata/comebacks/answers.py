@@ -84,7 +84,8 @@ def _entry(entry):
 def answer(folder, visit_id: str, job_visit_id: str, axle: str, said: str, reason: str = "") -> Path:
     """Remember what a person said of a complaint and a job.
 
-    An earlier answer about the same pair is replaced; everything else in the file, comments too, stays as it is.
+    An earlier answer about the same pair is replaced, and an earlier yes about another job of the same complaint becomes no:
+    a complaint belongs to one job. Everything else in the file, comments too, stays as it is.
 
     Parameters
     ----------
@@ -121,6 +122,8 @@ def answer(folder, visit_id: str, job_visit_id: str, axle: str, said: str, reaso
             kept.append(tomlkit.item(question))
             same = [document["comeback"][-1]]
         same[-1]["answer"], same[-1]["reason"] = said, reason
+        if said == "yes":
+            _take_back(kept, question)
         half_written = file.with_name(f"{SETTINGS_FILE}.new")
         half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
         half_written.replace(file)
@@ -129,3 +132,11 @@ def answer(folder, visit_id: str, job_visit_id: str, axle: str, said: str, reaso
             f"the answer could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and answer again."
         ) from problem
     return file
+
+
+def _take_back(kept, question):
+    """Turn every yes about another job of the complaint into no."""
+    for entry in kept:
+        other = any(str(entry.get(key)) != value for key, value in question.items())
+        if other and str(entry.get("visit_id")) == question["visit_id"] and entry.get("answer") == "yes":
+            entry["answer"] = "no"

@@ -35,6 +35,8 @@ class Cost:
         beyond chance.
     saved_a_month, saved_cost_a_month : tuple of float
         Comebacks, and cost, that halving that excess would save: estimate and 95 % limits.
+    by_month : DataFrame
+        One row a month of the records: ``month, returns, priced`` (of them), ``cost`` (of those priced).
     """
 
     returns: int
@@ -45,6 +47,7 @@ class Cost:
     worst: tuple[str, ...]
     saved_a_month: tuple[float, float, float]
     saved_cost_a_month: tuple[float, float, float]
+    by_month: pd.DataFrame
 
 
 def cost(records, found, together: GoesWith, cost_of_one: float | None = None) -> Cost:
@@ -72,7 +75,7 @@ def cost(records, found, together: GoesWith, cost_of_one: float | None = None) -
     if cost_of_one is not None and not cost_of_one >= 0:
         raise RecordsError(f"“{cost_of_one:g}” is no cost of a comeback: give a number of 0 or more.")
     visits = found.links[found.links["answer"].ne("no") & found.links["km_after"].notna()]
-    visits = visits[["visit_id", "job_axle"]].drop_duplicates()
+    visits = visits[["visit_id", "job_axle", "date"]].drop_duplicates(["visit_id", "job_axle"])
     price = _price(records, visits) if cost_of_one is None else np.full(len(visits), float(cost_of_one))
     first = records.visits["date"].min()
     months = max((found.as_of - first).days / DAYS_A_MONTH, 1.0)
@@ -84,7 +87,7 @@ def cost(records, found, together: GoesWith, cost_of_one: float | None = None) -
     return Cost(
         len(visits), len(known), months, _three(len(visits), count, months),
         _three(len(visits) * _mean(known), count * mean, months), worst, _three(saved, drawn, months),
-        _three(saved * _mean(known), drawn * mean, months),
+        _three(saved * _mean(known), drawn * mean, months), _by_month(visits["date"], price, first, found.as_of),
     )  # fmt: skip
 
 
@@ -96,7 +99,16 @@ def _price(records, visits):
     """Cost of the work on the axle that came back, at the visit it did; NaN where none is recorded."""
     work = records.work[records.work["cost"].notna()]
     cost = work.groupby(["visit_id", "axle"])["cost"].sum()
-    return cost.reindex(pd.MultiIndex.from_frame(visits)).to_numpy()
+    return cost.reindex(pd.MultiIndex.from_frame(visits[["visit_id", "job_axle"]])).to_numpy()
+
+
+def _by_month(date, price, first, last):
+    """Returns of each month of the records, and what those with a cost took."""
+    months = pd.period_range(first, last, freq="M").to_timestamp()
+    rows = pd.DataFrame({"month": date.dt.to_period("M").dt.to_timestamp().to_numpy(), "cost": price})
+    counts = rows.groupby("month")["cost"].agg(returns="size", priced="count", cost="sum")
+    counts = counts.reindex(months, fill_value=0).astype({"cost": "float64"})
+    return counts.rename_axis("month").reset_index()
 
 
 def _worst(together, rng):

@@ -205,17 +205,15 @@ class Difference:
     ----------
     seen, expected, variance : float
         Comebacks of the group, how many were to be expected were it like the rest, and the variance of that.
-    p : float
-        Twice the smaller tail, the count seen counted half (mid-p): small counts do not make it timid.
-    p_exact : float
-        Twice the smaller tail, the count seen counted in full: never too bold.
+    more, fewer : float
+        The chance of so many comebacks or more, and of so few or fewer.
     """
 
     seen: float
     expected: float
     variance: float
-    p: float
-    p_exact: float
+    more: float
+    fewer: float
 
     @property
     def chi2(self) -> float:
@@ -226,7 +224,7 @@ class Difference:
 def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=None) -> Difference:
     """Does a group come back more or less often than the rest, within a distance?
 
-    At each comeback the number from the group is hypergeometric given who is watched; the p values are those of the law of
+    At each comeback the number from the group is hypergeometric given who is watched; the chances are those of the law of
     their sum, so that they hold for small counts.
 
     Parameters
@@ -244,8 +242,7 @@ def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=
 
     Notes
     -----
-    Sources: N. Mantel (1966), Cancer Chemotherapy Reports 50, 163-170; H. O. Lancaster (1961), J. American Statistical
-    Association 56, 223-234 (mid-p).
+    Source: N. Mantel (1966), Cancer Chemotherapy Reports 50, 163-170.
     """
     end_km, came_back, in_group = np.asarray(end_km, float), np.asarray(came_back, bool), np.asarray(in_group, bool)
     counted = came_back & (end_km <= within_km)
@@ -257,9 +254,8 @@ def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=
     spread = events * share * (1 - share) * (total - events) / np.maximum(total - 1, 1)
     seen = int((counted & in_group & ~(end_km <= entry_km)).sum())
     law = _law_of_sum(events, at_risk, total)
-    fewer = min(law[:seen].sum(), law[seen + 1 :].sum())
-    p, exact = (float(min(1.0, 2 * (fewer + part * law[seen]))) for part in (0.5, 1.0))
-    return Difference(seen, float((events * share).sum()), float(spread.sum()), p, exact)
+    more, fewer = float(law[seen:].sum()), float(law[: seen + 1].sum())
+    return Difference(seen, float((events * share).sum()), float(spread.sum()), more, fewer)
 
 
 def _law_of_sum(events, group, total):

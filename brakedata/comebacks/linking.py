@@ -38,8 +38,8 @@ class Windows:
         return getattr(self, f"{kind}_km")
 
 
-def complaints(records: Records, as_of: pd.Timestamp, words=None) -> pd.DataFrame:
-    """Visits whose complaint or note speaks of a kind in `KINDS`, not denied.
+def complaints(records: Records, as_of: pd.Timestamp, words=None, held_to_be=()) -> pd.DataFrame:
+    """Visits whose complaint or note speaks of a kind in `KINDS`, not denied, and those that a person said are comebacks.
 
     Parameters
     ----------
@@ -47,6 +47,8 @@ def complaints(records: Records, as_of: pd.Timestamp, words=None) -> pd.DataFram
     as_of : Timestamp
     words : mapping, optional
         The shop's own words for `symptoms.read`.
+    held_to_be : list of str
+        Visits that a person said are comebacks, whatever their texts are read as.
 
     Returns
     -------
@@ -56,7 +58,7 @@ def complaints(records: Records, as_of: pd.Timestamp, words=None) -> pd.DataFram
     """
     visits = records.visits[records.visits["date"] <= as_of]
     texts = visits[["complaint", "note"]].fillna("")
-    spoken = texts.ne("").any(axis=1)
+    spoken = texts.ne("").any(axis=1) | visits["visit_id"].isin(held_to_be)
     visits = visits[spoken].assign(**texts[spoken])
     said = {name: symptoms.read_all(visits[name], words) for name in ("complaint", "note")}
     pairs = list(zip(*said.values(), strict=True))
@@ -73,7 +75,8 @@ def complaints(records: Records, as_of: pd.Timestamp, words=None) -> pd.DataFram
     }
     for name, column in texts.items():
         rows[name] = pd.Series(column, index=rows.index, dtype="str")
-    return rows[rows["kinds"].map(len).gt(0).to_numpy()].reset_index(drop=True)
+    of_a_kind = rows["kinds"].map(len).gt(0).to_numpy()
+    return rows[of_a_kind | rows["visit_id"].isin(held_to_be).to_numpy()].reset_index(drop=True)
 
 
 def _kinds(said):

@@ -35,6 +35,10 @@ class Trend:
     between : DataFrame
         One row a comeback, by the date of its job: ``date, job, jobs_between`` (jobs, as if watched for the whole distance, since
         the job before it that came back), ``low, high`` (limits) and ``outside``.
+    excess : DataFrame
+        One row the end of a week: ``date, excess`` (comebacks of all jobs done until then, beyond those expected of them),
+        ``low, high`` (limits that a shop without a change stays within on all dates together but for `FALSE_ALARM` of shops; NaN
+        where nothing can be said).
     months : DataFrame
         One row a month of jobs: ``month, jobs, comebacks, expected`` (of so many jobs watched so far, by the shop's own curve).
     change_date : Timestamp
@@ -49,6 +53,7 @@ class Trend:
     """
 
     between: pd.DataFrame
+    excess: pd.DataFrame
     months: pd.DataFrame
     change_date: pd.Timestamp
     change_from: pd.Timestamp
@@ -80,7 +85,8 @@ def trend(found, within_km: float = WITHIN_KM) -> Trend:
     month = jobs["date"].dt.to_period("M").dt.to_timestamp()
     months = pd.DataFrame({"month": month, "jobs": 1, "comebacks": back * 1, "expected": expected})
     months = months.groupby("month").sum().reset_index()
-    return Trend(_between(jobs, back, expected, whole), months, *_change(*counts, starts))
+    excess, *change = _change(*counts, starts)
+    return Trend(_between(jobs, back, expected, whole), excess, months, *change)
 
 
 def _expected(jobs, within_km):
@@ -118,20 +124,24 @@ def _between(jobs, back, expected, whole):
 
 
 def _change(back, expected, starts):
-    """Change date, its limits, the ratio, the p value and a sentence; ``back``, ``expected`` a week each."""
+    """The excess by week, change date, its limits, the ratio, the p value and a sentence; ``back``, ``expected`` a week each."""
     nothing = (pd.NaT, pd.NaT, pd.NaT, np.nan)
     total = back.sum()
     before = np.cumsum(expected)[:-1]
+    excess = pd.DataFrame({"date": starts[1:-1], "excess": np.cumsum(back)[:-1] - before, "low": np.nan, "high": np.nan})
     possible = (before >= FEWEST_EXPECTED) & (total - before >= FEWEST_EXPECTED)
     if total < FEWEST_COMEBACKS or not possible.any():
-        return *nothing, np.nan, f"{total:.0f} comebacks are too few to say whether it changes."
+        return excess, *nothing, np.nan, f"{total:.0f} comebacks are too few to say whether it changes."
     before = before[possible]
     strength = _strength(np.cumsum(back)[:-1][possible], before, total)
     rng = np.random.default_rng(SEED)
     drawn = np.cumsum(rng.multinomial(int(total), expected / expected.sum(), DRAWS), axis=1)[:, :-1][:, possible]
-    p = float((1 + (_strength(drawn, before, total).max(axis=1) >= strength.max()).sum()) / (1 + DRAWS))
+    strongest = np.sort(_strength(drawn, before, total).max(axis=1))
+    for name, count in zip(("low", "high"), _as_strong(strongest[-int(FALSE_ALARM * (1 + DRAWS))], before, total), strict=True):
+        excess.loc[possible, name] = count - before
+    p = float((1 + (strongest >= strength.max()).sum()) / (1 + DRAWS))
     if p > FALSE_ALARM:
-        return *nothing, p, f"No change beyond chance (a shop without any shows as much {_often(p)})."
+        return excess, *nothing, p, f"No change beyond chance (a shop without any shows as much {_often(p)})."
     dates = starts[1:-1][possible]
     best = int(strength.argmax())
     near = dates[strength >= strength.max() - LIKELY]
@@ -142,7 +152,7 @@ def _change(back, expected, starts):
         f"Jobs done since about {best_day} ({first_day} to {last_day}) come back {times:.1f} times as often as those before "
         f"(a shop without any change shows as much {_often(p)})."
     )
-    return dates[best], near[0], near[-1], float(times), p, sentence
+    return excess, dates[best], near[0], near[-1], float(times), p, sentence
 
 
 def _strength(early, before, total):
@@ -151,6 +161,19 @@ def _strength(early, before, total):
 
     late, after = total - early, total - before
     return 2 * (xlogy(early, early / before) + xlogy(late, late / after))
+
+
+def _as_strong(strength, before, total):
+    """The counts below and above ``before`` of which a change would be just so strong; NaN where none is."""
+    found = []
+    for end in (np.zeros(len(before)), np.full(len(before), total)):
+        near, far = before.copy(), end.copy()
+        for _ in range(50):
+            middle = (near + far) / 2
+            beyond = _strength(middle, before, total) > strength
+            near, far = np.where(beyond, near, middle), np.where(beyond, middle, far)
+        found.append(np.where(_strength(end, before, total) > strength, far, np.nan))
+    return found
 
 
 def _often(p):

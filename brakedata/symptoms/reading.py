@@ -47,6 +47,7 @@ _GAP = 4  # words that ".." may skip
 _LONG_CLAUSE = 40  # words without any stop: then a clause is taken to end
 _MOST = 15_000  # characters read of one text
 _SMALL = 2  # small words that may stand between neighbours
+_WHOLE = {"tired", "within"}  # no forms of shorter words
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def _bases():
             raw |= {word for word in slot.split("/") if word.isalpha()}
     for english in lists.OTHER_LANGUAGES:
         raw |= {word for word in english.split() if word.isalpha()}
-    return {word for word in raw if word in lists.SPELLINGS or not any(stem in raw for stem in _stems(word))}
+    return {word for word in raw if word in lists.SPELLINGS or word in _WHOLE or not any(stem in raw for stem in _stems(word))}
 
 
 @cache
@@ -173,7 +174,7 @@ def base_form(form):
         return _shorthand()[form]
     for stem in _stems(form):
         stem = spellings.get(stem, stem) if len(stem) > 3 else stem
-        if stem in bases and form != "tired":
+        if stem in bases and form not in _WHOLE:
             return stem
     if 5 <= len(form) <= 20 and form not in lists.REAL_WORDS and form not in lists.CORRECTED:
         near = {pair for shorter in _one_letter_less(form) | {form} for pair in _slips().get(shorter, ())}

@@ -6,13 +6,11 @@ import numpy as np
 import pandas as pd
 
 from brakedata import comebacks
-from brakedata.comebacks import curves
+from brakedata.comebacks import curves, over_time
 from brakedata.comebacks.compare import FLAG_Q, LEVEL
-from brakedata.shown import Shown, count_text, day_text
-from brakedata.views.wear import axle_words
+from brakedata.comebacks.explain import statement
+from brakedata.shown import Shown, count_text
 
-OPEN, ALL = "not answered", "all"
-ANSWER_WORDS = {"": OPEN, "yes": "yes", "no": "no", "unknown": "unknown"}
 TOO_FEW, BEYOND = "R63-too-few-to-say", "R64-beyond-chance"
 CAUTION = "What goes together need not be cause and effect."
 
@@ -44,9 +42,16 @@ def headline(made, by: str) -> str:
         return f"Nothing can be said by {words(by)}{tail}"
     if not len(apart):
         return f"None of {len(judged)} levels of {words(by)} differs from the shop by more than chance{tail}"
-    names = " and ".join(words(level) for level in apart["level"])
-    verb = "differs" if len(apart) == 1 else "differ"
-    return f"By {words(by)}, {names} {verb} from the rest of the shop by more than chance{tail}"
+    more = made.detail.loc[apart.index, "expected"] < apart["comebacks"]
+    ways = (("more often", apart[more]), ("less often", apart[~more]))
+    said = [f"{way} with {_and([f'“{words(level)}”' for level in rows['level']])}" for way, rows in ways if len(rows)]
+    return f"By {words(by)}, jobs come back {', '.join(said)}, by more than chance{tail}"
+
+
+def _and(names):
+    """``A``, ``A and B``, ``A, B and C``."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def behind(made, shown: Shown) -> str:
@@ -82,7 +87,7 @@ def rate_cells(made, shown: Shown) -> pd.DataFrame:
         {
             "by": t["factor"].map(words), "level": t["level"].map(words), "jobs": t["jobs"].map("{:,}".format),
             f"watched [{shown.distance}]": [shown.distance_number(km, 1000) for km in t["followed_km"]],
-            "jobs watched all the way (in part)": watched.map(lambda n: "" if pd.isna(n) else f"{n:,.0f}"),
+            "jobs watched": watched.map(lambda n: "" if pd.isna(n) else f"{n:,.0f}"),
             "came back": t["comebacks"].map(lambda n: "" if pd.isna(n) else f"{n:,}"),
             "risk": t["risk"].map(share_text),
             "95 times in 100 between": [between_text(a, b) for a, b in zip(t["risk_low"], t["risk_high"], strict=True)],
@@ -145,7 +150,7 @@ def funnel(made, told=None) -> Funnel:
     )  # fmt: skip
     shop_risk = float(made.shop["risk"])
     most = max(float(points["watched_jobs"].max()) * 1.15, 20.0)
-    n = np.unique(np.round(np.geomspace(3, most, 120), 1))
+    n = np.unique(np.round(np.geomspace(5, most, 120)))
     inside = 0 < shop_risk < 1
     edges = [comebacks.funnel(n, shop_risk, level) if inside else (np.full(len(n), np.nan),) * 2 for level in (0.95, 0.998)]
     limits = pd.DataFrame(
@@ -177,14 +182,21 @@ def by_distance(found, within_km: float, factor: str = "", level: str = "") -> p
     end = min(within_km, curve.farthest_km)
     km = np.unique(np.r_[0.0, curve.km[curve.km <= end], np.linspace(0, end, 60)])
     limits = np.array([curve.limits(x, LEVEL) for x in km]).reshape(-1, 2)
-    return pd.DataFrame(
-        {
-            "km": km,
-            "risk": curve.risk(km),
-            "low": limits[:, 0],
-            "high": limits[:, 1],
-            "watched": [curve.still_watched(x) for x in km],
-        }
+    watched = [curve.still_watched(x) for x in km]
+    return pd.DataFrame({"km": km, "risk": curve.risk(km), "low": limits[:, 0], "high": limits[:, 1], "watched": watched})
+
+
+def distance_headline(level: pd.DataFrame, shop: pd.DataFrame, factor: str, name: str, shown: Shown) -> str:
+    """Where the curve of a level, and that of the shop, end."""
+    end = level.iloc[-1]
+    within = shown.distance_text(end["km"])
+    said = f"Within {within}, {share_text(end['risk'])} of jobs come back ({between_text(end['low'], end['high'])})"
+    if not factor:
+        return said
+    shop_risk = np.interp(end["km"], shop["km"], shop["risk"])
+    return (
+        f"{words(factor).capitalize()} “{words(name)}”: within {within}, {share_text(end['risk'])} come back "
+        f"({between_text(end['low'], end['high'])}), {share_text(shop_risk)} in the whole shop"
     )
 
 
@@ -192,52 +204,6 @@ def few_jobs(found, factor: str) -> set[str]:
     """Levels of a factor of which no figure may be shown: people with too few jobs."""
     made = comebacks.rates(found, factor)
     return set(made.table.loc[made.table["findings"].str.contains(TOO_FEW), "level"])
-
-
-# --- the suspected comebacks
-
-
-def link_cells(links: pd.DataFrame, shown: Shown) -> pd.DataFrame:
-    """Suspected comebacks as they are shown: both texts, distance and days between them, and the answer."""
-    return pd.DataFrame(
-        {
-            "vehicle": links["vehicle_id"], "job": [f"{visit} {axle_words(axle)}" for visit, axle in _pairs(links)],
-            "done then": links["job_done"], "said at the job": _texts(links, "job_complaint", "job_note"),
-            "came back": links["date"].map(day_text), "said on return": _texts(links, "complaint", "note"),
-            "read as": links["symptoms"], f"after [{shown.distance}]": links["km_after"].map(shown.distance_number),
-            "days": links["days_after"].map("{:,}".format), "axle by": links["axle_from"].replace("", "newest job"),
-            "a person's answer": [_answered(*pair) for pair in zip(links["answer"], links["reason"], strict=True)],
-            "counts": _counting(links),
-        }
-    )  # fmt: skip
-
-
-def _pairs(links):
-    return zip(links["job_visit_id"], links["job_axle"], strict=True)
-
-
-def _texts(links, complaint, note):
-    return [" / ".join(filter(None, pair)) for pair in zip(links[complaint], links[note], strict=True)]
-
-
-def _answered(answer, reason):
-    return ANSWER_WORDS[answer] + (f": {reason}" if reason else "")
-
-
-def _counting(links):
-    again = np.where(links["again"], "no, about the same thing again", "")
-    return np.where(links["answer"].eq("no"), "no", np.where(again != "", again, "yes"))
-
-
-def question(link, shown: Shown) -> str:
-    """A suspected comeback as a question a person can answer."""
-    said = " / ".join(filter(None, (link["complaint"], link["note"])))
-    after = f"{shown.distance_text(link['km_after'])} and {count_text(int(link['days_after']), 'day')} later"
-    return (
-        f"Vehicle {link['vehicle_id']}, {axle_words(link['job_axle'])} axle: {link['job_done']} at visit {link['job_visit_id']}; "
-        f"{after}, visit {link['visit_id']} of {day_text(link['date'])}: “{said}” (read as {link['symptoms']}). "
-        "Is it a comeback of that job?"
-    )
 
 
 # --- what goes with it, what to do, over time, cost
@@ -249,10 +215,7 @@ def together_cells(together) -> pd.DataFrame:
     if not len(t):
         return pd.DataFrame()
     crude, stratified = (
-        [
-            comebacks.explain.statement(*row) if np.isfinite(row[0]) else ""
-            for row in t[[name, f"{name}_low", f"{name}_high"]].to_numpy()
-        ]
+        [statement(*row) if np.isfinite(row[0]) else "" for row in t[[name, f"{name}_low", f"{name}_high"]].to_numpy()]
         for name in ("crude", "stratified")
     )
     by = [f"{said} by {words(name)}" if said and name else "" for said, name in zip(stratified, t["stratified_by"], strict=True)]
@@ -264,6 +227,44 @@ def together_cells(together) -> pd.DataFrame:
             "warning": np.where(t["findings"].ne(""), "alone and held equal disagree", ""),
         }
     )  # fmt: skip
+
+
+def ratios(together, factor: str = "") -> pd.DataFrame:
+    """Rows of `explain.goes_with` for a picture: of one factor, or those that go with more comebacks by more than chance.
+
+    Returns
+    -------
+    DataFrame
+        ``name`` (what and level), ``jobs, comebacks, crude, crude_low, crude_high, adjusted, adjusted_low, adjusted_high, said``.
+    """
+    table = together.table
+    if not len(table):
+        return table.reindex(columns=["name", *RATIO_COLUMNS, "said"])
+    if factor:
+        rows = table[table["factor"].eq(factor)].assign(name="")
+    else:
+        rows = comebacks.look_first(together)[["factor", "level"]].merge(table, on=["factor", "level"])
+        rows = rows.assign(name=rows["factor"].map(words) + ": ")
+    said = np.where(rows["adjusted"].notna(), rows["statement"], "cannot be told apart")
+    return rows[RATIO_COLUMNS].assign(name=rows["name"] + rows["level"].map(words), said=said).reset_index(drop=True)
+
+
+RATIO_COLUMNS = [
+    "jobs", "comebacks", "crude", "crude_low", "crude_high", "adjusted", "adjusted_low", "adjusted_high",
+]  # fmt: skip
+
+
+def ratios_headline(rows: pd.DataFrame, factor: str = "") -> str:
+    """What goes with more comebacks, other things held equal, in one sentence."""
+    if not len(rows):
+        return f"Too few jobs to compare by {words(factor)}" if factor else "Nothing goes with more comebacks by more than chance"
+    sure = rows[rows["adjusted_low"] > 1]
+    if len(sure):
+        top = sure.loc[sure["adjusted"].idxmax()]
+        return f"With “{top['name']}” jobs come back {top['said']} as often as others, other things held equal"
+    if factor:
+        return f"With other things held equal, no level of {words(factor)} goes with more comebacks by more than chance"
+    return "With other things held equal, none of these goes with more comebacks by more than chance"
 
 
 def held_equal_sentence(together) -> str:
@@ -290,6 +291,46 @@ def first_cells(first: pd.DataFrame) -> pd.DataFrame:
     )  # fmt: skip
 
 
+def explained(found, made, by: str) -> list:
+    """`explain.Excess` of each level that comes back more often by more than chance."""
+    apart = made.table[made.table["findings"].str.contains(BEYOND) & made.table["level"].ne(comebacks.jobs.UNRECORDED)]
+    more = apart[made.detail.loc[apart.index, "expected"] < apart["comebacks"]]
+    return [comebacks.excess(found, by, level, made.within_km) for level in more["level"]]
+
+
+def excess_sentences(excesses) -> list[str]:
+    """What else that is recorded goes with the excess of each level."""
+    said = [excess.sentence for excess in excesses]
+    return [sentence[:1].upper() + words(sentence[1:]) for sentence in said]
+
+
+def beside_points(found, excesses) -> dict[str, str]:
+    """For the funnel, by level: how what goes better with its excess differs between its jobs and the others."""
+    return {excess.level: _contrast(found.jobs, excess) for excess in excesses if excess.explained_by}
+
+
+def _contrast(jobs, excess):
+    """``beyond chance; hub face not done on 75 % of these jobs, 9 % elsewhere``: the level of the other factor that differs most."""
+    mine, other = jobs[excess.factor].eq(excess.level), jobs[excess.explained_by]
+    shares = pd.DataFrame(
+        {"here": other[mine].value_counts(normalize=True), "elsewhere": other[~mine].value_counts(normalize=True)}
+    )
+    shares = shares.fillna(0.0).sort_index()
+    name = (shares["here"] - shares["elsewhere"]).idxmax()
+    here, elsewhere = (share_text(shares.loc[name, place]) for place in ("here", "elsewhere"))
+    return f"beyond chance; {words(excess.explained_by)} {words(name)} on {here} of these jobs, {elsewhere} elsewhere"
+
+
+def returns_sentence(found, within_km: float, shown: Shown) -> str:
+    """How many visits a hundred jobs bring back, second complaints too."""
+    mean, se = comebacks.returns(found).at(within_km)
+    low, high = max(mean - 1.96 * se, 0.0), mean + 1.96 * se
+    return (
+        f"Every visit counted, second complaints too, 100 jobs bring {100 * mean:.0f} back within {shown.distance_text(within_km)} "
+        f"({100 * low:.0f} to {100 * high:.0f}, 95 times in 100)."
+    )
+
+
 def recorded_cells(recorded: pd.DataFrame) -> pd.DataFrame:
     """What was recorded on jobs that came back and on those that did not."""
     if not len(recorded):
@@ -303,6 +344,35 @@ def recorded_cells(recorded: pd.DataFrame) -> pd.DataFrame:
             "knowingly left, others": recorded["left_quiet"].map(share_text),
         }
     )
+
+
+def trend_note(trend) -> str:
+    """What the limits of the chart over time mean."""
+    if not trend.excess["low"].notna().any():
+        return "too few comebacks for limits"
+    return (
+        f"blue: comebacks of the jobs done so far, beyond those to be expected of them; of 100 shops without a change, "
+        f"{100 * (1 - over_time.FALSE_ALARM):.0f} stay between the dotted limits all the time"
+    )
+
+
+def cost_headline(cost) -> str:
+    """What comebacks take a month, in one sentence."""
+    returns, low, high = cost.returns_a_month
+    if not cost.priced:
+        return f"{returns:.1f} returns a month ({low:.1f} to {high:.1f}); no cost is recorded of any"
+    middle, low, high = cost.cost_a_month
+    return f"Comebacks took {middle:,.0f} a month ({low:,.0f} to {high:,.0f}) in {count_text(cost.returns, 'return')}"
+
+
+def cost_note(cost) -> str:
+    """What the bars and the band of the picture of cost are."""
+    known = (
+        f"a cost is known of {cost.priced:,} of {cost.returns:,}, the others taken at the mean"
+        if cost.priced
+        else "no cost is recorded"
+    )
+    return f"bar: a month, as recorded; line: the mean, its band 95 times in 100; {known}"
 
 
 def cost_sentences(cost) -> list[str]:

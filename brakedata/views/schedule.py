@@ -81,7 +81,9 @@ def headline(rows: pd.DataFrame, among: int, as_of, months: int | None) -> str:
         return f"{said}; none carries more than 1 chance in 10 of reaching discard before its next usual visit"
     first = f"{risky['vehicle_id'].iloc[0]} {axle_words(risky['axle'].iloc[0])}"
     verb = "carries" if len(risky) == 1 else "carry"
-    return f"{said}; {len(risky):,} {verb} more than 1 chance in 10 of reaching discard before the next usual visit, {first} first"
+    return (
+        f"{said}; {len(risky):,} {verb} more than 1 chance in 10 of reaching discard before the next usual visit, {first} first"
+    )
 
 
 def cells(rows: pd.DataFrame, shown: Shown) -> pd.DataFrame:
