@@ -35,7 +35,7 @@ def what_comes(made):
 def judged(tmp_path_factory):
     out = []
     for kind in FLEETS:
-        made = simulate.fleet(vehicles=110, years=5.0, **kind)
+        made = simulate.fleet(vehicles=150, years=5.0, **kind)
         plan = schedule.make(brakedata.load(simulate.write(made.tables, tmp_path_factory.mktemp("fleet"))))
         fitted = rotors.fit(plan)
         out.append(fitted.outlook().merge(what_comes(made), on=["vehicle_id", "axle"]).assign(spread=fitted.axle_log_sd, true=kind["effects"].mate))

@@ -43,10 +43,8 @@ class WhoIsWho:
         for said, button in self.buttons.items():
             button.on_click(panel._guarded(lambda said=said: self.answer(said)))
         panel._on(self.choice, self.ask)
-        self.boxes = [
-            widgets.HTML("<h3>Who is who: what may have been mixed up</h3>"),
-            panel.controls(self.choice, *self.buttons.values()), self.question,
-        ]  # fmt: skip
+        self.controls = panel.controls(self.choice, *self.buttons.values())
+        self.boxes = [widgets.HTML("<h3>Who is who: what may have been mixed up</h3>"), self.controls, self.question]
 
     def opened(self) -> None:
         """Fill the choice from the proposals, the first open one chosen."""
@@ -63,8 +61,7 @@ class WhoIsWho:
     def ask(self) -> None:
         """Show the chosen question with what speaks for it."""
         who = self.panel.made.who
-        for button in self.buttons.values():
-            button.disabled = not len(who)
+        self.controls.layout.display = "" if len(who) else "none"
         if not len(who):
             self.question.value = "<p class='quiet'>None: no visit, vehicle, side or odometer looks mixed up.</p>"
             return
