@@ -41,9 +41,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from brakedata import codes, findings
+from brakedata import codes, findings, settings_file
 from brakedata.findings import RecordsError
-from brakedata.records import SETTINGS_FILE
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import DISTANCE_KM
 
 SAID = ("yes", "no", "unknown")
@@ -298,27 +298,16 @@ def remember(folder, kind: str, fields: dict, said: str) -> Path:
     RecordsError
         Another answer, or a file that cannot be written.
     """
-    import tomlkit
-
     if said not in SAID:
         raise RecordsError(f"“{said}” is no answer to this question: answer yes, no or unknown.")
-    folder = Path(folder)
-    file = (folder if folder.is_dir() else folder.parent) / SETTINGS_FILE
-    try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
-        answers = document.setdefault("answers", tomlkit.table(is_super_table=True))
-        kept = answers.setdefault(kind, tomlkit.aot())
-        same = [entry for entry in kept if set(KINDS[kind]) <= entry.keys() and identity(kind, entry) == identity(kind, fields)]
-        if not same:
-            kept.append(tomlkit.item({}))
-            same = [document["answers"][kind][-1]]
+    with settings_file.changing(folder) as document:
+        document.setdefault("answers", {})
+        one = settings_file.entry(document["answers"], kind, fields, lambda one: _about(kind, one, fields))
         for name, value in {**fields, "answer": said}.items():
-            same[-1][name] = value
-        half_written = file.with_name(f"{SETTINGS_FILE}.new")
-        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
-        half_written.replace(file)
-    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
-        raise RecordsError(
-            f"the answer could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and answer again."
-        ) from problem
-    return file
+            one[name] = value
+    return settings_file.place(folder)
+
+
+def _about(kind, entry, fields) -> bool:
+    """Whether an entry is about the question that ``fields`` name."""
+    return set(KINDS[kind]) <= entry.keys() and identity(kind, entry) == identity(kind, fields)

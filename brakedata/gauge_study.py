@@ -14,23 +14,21 @@ A gauge with a coarse step hides error: two readings of one lining agree when bo
 (`unrounded`), since the model adds the rounding of every gauge itself.
 """
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from brakedata import findings, guards
+from brakedata import findings, settings_file
 from brakedata.findings import RecordsError
-from brakedata.records import SETTINGS_FILE
+from brakedata.records import LEAST_REPEATED
 from brakedata.units import GAUGE_STEPS_MM
 
 REASON = "gauge study"
 LEVEL = 0.95
-LEAST_FREEDOM = 10
-"""Fewer repeated readings than this, those used up by the parts and persons counted off, say too little (common practice, no source)."""
-LARGEST_SD_MM = 2.0
+LEAST_FREEDOM = LEAST_REPEATED
+"""Fewer repeated readings than this, those used up by the parts and persons counted off, say too little."""
 
 
 @dataclass(frozen=True)
@@ -272,53 +270,11 @@ def keep(records, told: GaugeStudy) -> Path:
     RecordsError
         The study is too small or its gauge too coarse, or the file cannot be written.
     """
-    import tomlkit
-
     if not told.repeat_sd_mm > 0:
         raise RecordsError(
             "the gauge study says too little to be used: measure about ten vehicles twice, with a finer gauge if all readings agree."
         )
-    file = _file(records)
-    try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
-        gauge = document.setdefault("gauge", tomlkit.table())
-        gauge["repeat_sd_mm"], gauge["readings"] = round(told.repeat_sd_mm, 3), told.readings
-        half_written = file.with_name(f"{SETTINGS_FILE}.new")
-        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
-        half_written.replace(file)
-    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
-        raise RecordsError(
-            f"the repeat error could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and try again."
-        ) from problem
-    return file
-
-
-def noise(records) -> tuple[float, int] | None:
-    """The shop's own repeat error, mm, and the number of readings it rests on, as ``records.toml`` says; None where it does not.
-
-    Raises
-    ------
-    RecordsError
-        ``records.toml`` cannot be read, or says something that no gauge study gives.
-    """
-    file = _file(records)
-    if not file.is_file():
-        return None
-    try:
-        gauge = tomllib.loads(guards.read_bytes(file).decode("utf-8-sig")).get("gauge")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as problem:
-        raise RecordsError(f"{SETTINGS_FILE} could not be read ({problem}): correct that line or delete the file.") from problem
-    if gauge is None:
-        return None
-    sd, count = (gauge.get("repeat_sd_mm"), gauge.get("readings")) if isinstance(gauge, dict) else (None, None)
-    if type(sd) not in (int, float) or type(count) is not int or not 0 < sd <= LARGEST_SD_MM or count < LEAST_FREEDOM:
-        raise RecordsError(
-            f"{SETTINGS_FILE}, [gauge]: repeat_sd_mm must be a number of mm over 0 and up to {LARGEST_SD_MM:g}, readings a whole number from "
-            f"{LEAST_FREEDOM} on: correct it or delete the part."
-        )
-    return float(sd), count
-
-
-def _file(records) -> Path:
-    folder = records.source if records.source.is_dir() else records.source.parent
-    return folder / SETTINGS_FILE
+    with settings_file.changing(records.source, "the repeat error could not be written", "try again") as document:
+        document.setdefault("gauge", {})
+        document["gauge"].update({"repeat_sd_mm": round(told.repeat_sd_mm, 3), "readings": told.readings})
+    return settings_file.place(records.source)

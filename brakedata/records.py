@@ -5,18 +5,16 @@ every cell into its kind and reports every cell that could not be used. What was
 (``..._written``, ``unit``, ``factor``). What the cells mean together is judged in ``checks``, which makes the `Records`.
 """
 
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from brakedata import codes, findings, guards, handwritten, tablefiles, units
+from brakedata import codes, findings, guards, handwritten, settings_file, tablefiles, units
 from brakedata.columns import AXLE_NAMES, NEEDED_TABLES, RECORD_TABLES
 from brakedata.findings import RecordsError
-
-SETTINGS_FILE = "records.toml"
+from brakedata.settings_file import SETTINGS_FILE
 
 
 @dataclass(frozen=True)
@@ -25,8 +23,8 @@ class Settings:
 
     ``pad_changes`` maps (visit_id, axle, side) to True (yes, changed there) or False (no). ``mask_vins`` (``[vins] mask``) hides
     VINs in whatever is exported. ``answers`` are the ``[[answers.kind]]`` tables as written; `answered` reads them. ``shop`` is what
-    the shop said once (`SHOP`), ``layouts`` the ``[[layout]]`` tables, which `mapping` reads, and ``units_said`` which of the units
-    stand in the file.
+    the shop said once (`SHOP`), ``layouts`` the ``[[layout]]`` tables, which `mapping` reads, ``units_said`` which of the units stand in
+    the file, and ``repeat`` the shop's own repeat error (mm) and how many readings it rests on (``[gauge]``), or None.
     """
 
     distance_unit: str = "km"
@@ -37,6 +35,7 @@ class Settings:
     shop: dict = field(default_factory=dict)
     layouts: tuple[dict, ...] = ()
     units_said: frozenset[str] = field(default=frozenset(), compare=False)
+    repeat: tuple[float, int] | None = None
 
 
 SHOP = {
@@ -50,6 +49,8 @@ SHOP = {
     "words": 'what your own words mean, for instance OK = ">=5 mm"',
 }
 """What a shop says once, in the part ``[shop]`` of ``records.toml``: the hints of `cells.read`."""
+LARGEST_REPEAT_MM, LEAST_REPEATED = 2.0, 10
+"""A repeat error over the first, or from fewer repeated readings than the second, is not used (common practice, no source)."""
 _SAID = {
     "driver_side": ("left", "right"), "traffic_side": ("left", "right"), "date_order": ("day_first", "month_first", "year_first"),
     "decimal": (".", ","), "percent": ("left", "worn"),
@@ -280,14 +281,7 @@ def _read_workbook(file: Path):
 
 def read_settings(folder: Path) -> tuple[Settings, list[pd.DataFrame]]:
     """Read ``records.toml`` of a records folder; without the file, the defaults (km, mm, no answers)."""
-    file = folder / SETTINGS_FILE
-    if not file.is_file():
-        return Settings(), []
-    try:
-        said = tomllib.loads(guards.read_bytes(file).decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as problem:
-        raise RecordsError(f"{SETTINGS_FILE} could not be read ({problem}): correct that line or delete the file.") from problem
-    found = []
+    said, found = settings_file.read(folder), []
     chosen = _own_units(said.get("units", {}), found)
     pad_changes = {}
     answers = said.get("pad_change", [])
@@ -301,9 +295,21 @@ def read_settings(folder: Path) -> tuple[Settings, list[pd.DataFrame]]:
     shop, layouts = _shop_and_layouts(said, found)
     units_said = frozenset(said["units"]) if isinstance(said.get("units"), dict) else frozenset()
     settings = Settings(
-        chosen["distance"], chosen["thickness"], pad_changes, *_vins_and_answers(said, found), shop, layouts, units_said
+        chosen["distance"], chosen["thickness"], pad_changes, *_vins_and_answers(said, found), shop, layouts, units_said,
+        _repeat(said.get("gauge"), found),
     )  # fmt: skip
     return settings, found
+
+
+def _repeat(written, found) -> tuple[float, int] | None:
+    """The shop's own repeat error and the number of readings behind it; None where it says none that a study can give."""
+    if written is None:
+        return None
+    sd, count = (written.get("repeat_sd_mm"), written.get("readings")) if isinstance(written, dict) else (None, None)
+    if type(sd) in (int, float) and type(count) is int and 0 < sd <= LARGEST_REPEAT_MM and count >= LEAST_REPEATED:
+        return float(sd), count
+    found.append(_misread("gauge", written))
+    return None
 
 
 def _shop_and_layouts(said, found) -> tuple[dict, tuple[dict, ...]]:
@@ -368,27 +374,10 @@ def answer_pad_change(folder, visit_id: str, axle: str, side: str, changed: bool
     Path
         The file written.
     """
-    import tomlkit
-
-    folder = Path(folder)
-    file = (folder if folder.is_dir() else folder.parent) / SETTINGS_FILE
-    try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
-        answers = document.setdefault("pad_change", tomlkit.aot())
-        question = {"visit_id": visit_id, "axle": axle, "side": side}
-        same = [entry for entry in answers if all(str(entry.get(key)) == value for key, value in question.items())]
-        if not same:
-            answers.append(tomlkit.item(question))
-            same = [document["pad_change"][-1]]
-        same[0]["answer"] = "yes" if changed else "no"
-        half_written = file.with_name(f"{SETTINGS_FILE}.new")
-        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
-        half_written.replace(file)
-    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
-        raise RecordsError(
-            f"the answer could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and answer again."
-        ) from problem
-    return file
+    question = {"visit_id": visit_id, "axle": axle, "side": side}
+    with settings_file.changing(folder) as document:
+        settings_file.entry(document, "pad_change", question)["answer"] = "yes" if changed else "no"
+    return settings_file.place(folder)
 
 
 # --- cells to kinds ---------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from brakedata import checks, findings, gauge_study, limits, lives, selection, shared_model, usage
+from brakedata import checks, findings, limits, lives, selection, shared_model, usage
 from brakedata.columns import SCHEDULE
 from brakedata.findings import RecordsError
 from brakedata.forecast import Forecast, ahead_mm, forecast
@@ -98,7 +98,7 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     if not len(cut.axles):
         raise RecordsError(f"no vehicle is in service on {as_of:%Y-%m-%d}: check that date, in_service_date and retired_date.")
     use = usage.fit(known, as_of)
-    model = shared_model.fit(cut, known.limits, use.table["last_km"], progress, gauge_study.noise(known))
+    model = shared_model.fit(cut, known.limits, use.table["last_km"], progress, known.settings.repeat)
     held = _unanswered(cut)
     model = like_vehicles(model, held)
     say("forecasting every axle")

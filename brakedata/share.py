@@ -22,7 +22,7 @@ import pandas as pd
 
 from brakedata import answered, tables, vins
 from brakedata.findings import RecordsError
-from brakedata.records import SETTINGS_FILE
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import DISTANCE_KM
 
 KEY_FILE = "share.key"

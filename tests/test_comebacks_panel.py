@@ -4,7 +4,6 @@ Truth: records written by hand, a made shop (`simulate_shop`), the definition 1 
 is ranked, no figure of a person under 50 jobs, nothing is called a cause.
 """
 
-import logging
 import re
 from html import unescape
 
@@ -17,28 +16,13 @@ import brakedata
 from brakedata import comebacks, simulate, simulate_shop
 from brakedata.panels import ComebacksPanel, desk
 from brakedata.panels.comebacks_panel import COST, DISTANCE, FIRST, LIST, PAGES, RATES, TIME, TOGETHER
-from brakedata.panels.frame import Panel
 from brakedata.views import complaints
 
 SQUEAL = visit("C", "2024-05-01", 57_000, complaint="front brakes squeal <i>badly</i>")
 LATE = visit("D", "2025-04-01", 84_000, complaint="it does it again")
 
 
-@pytest.fixture(autouse=True)
-def nothing_vanishes(monkeypatch, caplog):
-    """A defect behind a control fails the test: ipywidgets only logs it, and a panel only shows it in its strip."""
-    desk._kept.clear()
-    opened = []
-    begin = Panel.__init__
-
-    def remembered(self, *args, **kwargs):
-        opened.append(self)
-        begin(self, *args, **kwargs)
-
-    monkeypatch.setattr(Panel, "__init__", remembered)
-    yield
-    assert [record.getMessage() for record in caplog.records if record.levelno >= logging.ERROR] == []
-    assert [panel.fault for panel in opened if panel.fault] == []
+pytestmark = pytest.mark.usefixtures("nothing_vanishes")
 
 
 @pytest.fixture
@@ -163,7 +147,10 @@ def test_people_stand_in_order_of_their_names(made_shop):
     panel.letters.value = False
     panel.by.value = "technician"
     panel.page.value = TOGETHER
-    for names in (panel.ratios.widget.layout.yaxis.ticktext, re.findall(r"<td class='short'>(Ash|Birch|Cedar|Elm|Fir)<", panel.together.value)):
+    for names in (
+        panel.ratios.widget.layout.yaxis.ticktext,
+        re.findall(r"<td class='short'>(Ash|Birch|Cedar|Elm|Fir)<", panel.together.value),
+    ):
         assert list(names) == sorted(names) and len(names) > 2
 
 

@@ -26,7 +26,9 @@ def test_published_variances(published):
     variances = [part.sd**2 for part in (told.part, told.reproducibility, told.repeatability)]
     assert np.round(variances, 4) == pytest.approx([10.2513, 0.0106, 0.8832], abs=1e-9)
     assert (told.readings, told.parts, told.people, told.freedom) == (120, 20, 3, 98)
-    sums = gauge_study._sums_of_squares(published["value_mm"].to_numpy(), published["part"].to_numpy() - 1, published["technician"].to_numpy() - 1)
+    sums = gauge_study._sums_of_squares(
+        published["value_mm"].to_numpy(), published["part"].to_numpy() - 1, published["technician"].to_numpy() - 1
+    )
     assert [sums["part"][0], sums["person"][0], sums["error"][0]] == pytest.approx([1185.425, 2.617, 27.050 + 59.500], abs=5e-4)
 
 
@@ -57,7 +59,9 @@ def test_ten_vehicles_and_two_people_give_the_planted_error_back(step, sd):
     part, person = np.repeat(np.arange(80), 2), np.tile(["T1", "T2"], 80)
     for _ in range(40):
         read = rng.uniform(3, 12, 80)[part] + rng.normal(0, sd, 160)
-        told.append(gauge_study.study(pd.DataFrame({"part": part, "technician": person, "value_mm": np.round(read / step) * step})))
+        told.append(
+            gauge_study.study(pd.DataFrame({"part": part, "technician": person, "value_mm": np.round(read / step) * step}))
+        )
     found = np.array([one.repeat_sd_mm for one in told])
     assert (np.abs(found / sd - 1) <= 0.25).mean() >= 0.85
     assert abs(found.mean() / sd - 1) <= 0.06
@@ -117,7 +121,9 @@ def test_a_made_fleet_measured_twice_gives_its_error_back(tmp_path):
     made = simulate.fleet(20, 3.0, 5, gauge_step_mm=0.1, slip_share=0.0, repeat_sd_mm=0.2)
     visits, readings = made.tables["visits"], made.tables["measurements"]
     last = visits.sort_values("date").drop_duplicates("vehicle_id", keep="last").head(14)
-    twice = readings[readings["visit_id"].isin(last["visit_id"]) & ~readings["part"].isin(("rotor", "drum")) & readings["taken"].ne("after")]
+    twice = readings[
+        readings["visit_id"].isin(last["visit_id"]) & ~readings["part"].isin(("rotor", "drum")) & readings["taken"].ne("after")
+    ]
     read = made.readings["true_mm"][twice.index] + np.random.default_rng(0).normal(0, 0.2, len(twice))
     second = last.assign(visit_id="G" + last["visit_id"].astype(str), technician="T9", complaint=None)
     visits = pd.concat([visits, second], ignore_index=True)
@@ -143,23 +149,26 @@ def good_study(sd=0.2):
 
 def test_the_repeat_error_is_kept_beside_the_records_and_read_again(tmp_path):
     records = folders.load(tmp_path / "mine")
-    assert gauge_study.noise(records) is None
+    assert records.settings.repeat is None
     (tmp_path / "mine" / "records.toml").write_text('# ours\n[units]\ndistance = "km"\n')
     told = good_study()
     file = gauge_study.keep(records, told)
-    assert gauge_study.noise(records) == (round(told.repeat_sd_mm, 3), 80)
+    again = folders.load(tmp_path / "mine")
+    assert again.settings.repeat == (round(told.repeat_sd_mm, 3), 80)
     text = file.read_text()
     assert text.startswith("# ours") and "[gauge]" in text and 'distance = "km"' in text
-    assert folders.load(tmp_path / "mine").findings["code"].ne("R15-setting-not-understood").all()
+    assert again.findings["code"].ne("R15-setting-not-understood").all()
 
 
 @pytest.mark.parametrize("text", ["repeat_sd_mm = 0", "repeat_sd_mm = 21\nreadings = 40", 'repeat_sd_mm = "x"\nreadings = 40',
                                   "repeat_sd_mm = 0.2\nreadings = 3", "repeat_sd_mm = nan\nreadings = 40", "repeat_sd_mm = true\nreadings = 40"])  # fmt: skip
-def test_a_repeat_error_that_cannot_be_is_refused_in_one_sentence(tmp_path, text):
-    records = folders.load(tmp_path / "mine")
+def test_a_repeat_error_that_cannot_be_is_a_finding_and_is_not_used(tmp_path, text):
+    folders.load(tmp_path / "mine")
     (tmp_path / "mine" / "records.toml").write_text(f"[gauge]\n{text}\n")
-    with pytest.raises(RecordsError, match=r"records\.toml, \[gauge\].*correct it"):
-        gauge_study.noise(records)
+    records = folders.load(tmp_path / "mine")
+    assert records.settings.repeat is None
+    found = records.findings[records.findings["code"].eq("R15-setting-not-understood")]
+    assert found["column"].tolist() == ["gauge"] and "repeat_sd_mm" in found["value"].iloc[0]
 
 
 def test_a_study_in_which_all_readings_agree_is_not_kept(tmp_path):

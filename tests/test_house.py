@@ -20,7 +20,7 @@ PACKAGE = ROOT / "brakedata"
 # A module imports only from modules named before it: from layers above its own, or further left in its own.
 HOUSE = {
     "words": "columns findings units shown places",
-    "data": "guards tablefiles codes cells handwritten headings layouts vins records mapping limits entries",
+    "data": "guards tablefiles codes cells handwritten headings layouts vins settings_file records mapping limits entries",
     "trust": "answered checks lives who_is_who selection",
     "answers": "own_line shared_model usage symptoms comebacks survival pad_life effects gauge_study",
     "forecast": "forecast",

@@ -3,7 +3,6 @@
 That the panel's words are right is in ``test_views_mapping``; that the numbers are, in ``test_mapping``.
 """
 
-import logging
 import shutil
 from pathlib import Path
 
@@ -17,13 +16,7 @@ import brakedata
 from brakedata import mapping
 from brakedata.panels import RecordsPanel, StartPanel, WearPanel, desk, mapping_piece
 
-
-@pytest.fixture(autouse=True)
-def nothing_vanishes(caplog):
-    """A defect behind a control fails the test: ipywidgets only logs it."""
-    desk._kept.clear()
-    yield
-    assert [record.getMessage() for record in caplog.records if record.levelno >= logging.ERROR] == []
+pytestmark = pytest.mark.usefixtures("nothing_vanishes")
 
 
 def opened(path, kind=RecordsPanel):
@@ -160,9 +153,29 @@ def test_other_panels_send_to_the_records_notebook_and_work_once_it_is_answered(
 
 def test_a_table_of_hundreds_of_columns_is_paged_the_unsure_first(tmp_path):
     wide = tmp_path / "wide.csv"
-    lines = [",".join(["Unit #", "Date", "Odometer km", "<i>Remarks", *(f"Extra <b>{chr(97 + n % 26)}{chr(97 + n // 26)}" for n in range(299)), "L/F"])]
+    lines = [
+        ",".join(
+            [
+                "Unit #",
+                "Date",
+                "Odometer km",
+                "<i>Remarks",
+                *(f"Extra <b>{chr(97 + n % 26)}{chr(97 + n // 26)}" for n in range(299)),
+                "L/F",
+            ]
+        )
+    ]
     lines += [
-        ",".join([f"V{n}", f"2025-01-{n:02}", f"{50_000 + n}", "<script>1</script>", *(str(n * m) for m in range(299)), f"{9 + n / 10}"])
+        ",".join(
+            [
+                f"V{n}",
+                f"2025-01-{n:02}",
+                f"{50_000 + n}",
+                "<script>1</script>",
+                *(str(n * m) for m in range(299)),
+                f"{9 + n / 10}",
+            ]
+        )
         for n in range(10, 28)
     ]
     wide.write_text("\n".join(lines), "utf-8")

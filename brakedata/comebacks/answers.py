@@ -10,22 +10,16 @@
     reason = "hub face rusty"
 """
 
-import tomllib
 from pathlib import Path
 
 import pandas as pd
 
-from brakedata import findings
+from brakedata import findings, settings_file
 from brakedata.findings import RecordsError
-from brakedata.records import SETTINGS_FILE
+from brakedata.settings_file import SETTINGS_FILE
 
 ANSWERS = ("yes", "no", "unknown")
 COLUMNS = ["visit_id", "job_visit_id", "job_axle", "answer", "reason"]
-
-
-def _file(folder) -> Path:
-    folder = Path(folder)
-    return (folder if folder.is_dir() else folder.parent) / SETTINGS_FILE
 
 
 def read(folder) -> tuple[pd.DataFrame, dict, list[pd.DataFrame]]:
@@ -45,15 +39,7 @@ def read(folder) -> tuple[pd.DataFrame, dict, list[pd.DataFrame]]:
     found : list of DataFrame
         Findings R15: entries that could not be understood.
     """
-    file = _file(folder)
-    said = {}
-    if file.is_file():
-        try:
-            said = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as problem:
-            raise RecordsError(
-                f"{SETTINGS_FILE} could not be read ({problem}): correct that line or delete the file."
-            ) from problem
+    said = settings_file.read(folder)
     entries = said.get("comeback", [])
     rows, found = [], []
     for entry in entries if isinstance(entries, list) else [entries]:
@@ -108,30 +94,15 @@ def answer(folder, visit_id: str, job_visit_id: str, axle: str, said: str, reaso
     RecordsError
         Another answer, or a file that cannot be written.
     """
-    import tomlkit
-
     if said not in ANSWERS:
         raise RecordsError(f"“{said}” is no answer to a proposed comeback: answer yes, no or unknown.")
-    file = _file(folder)
     question = {"visit_id": visit_id, "job_visit_id": job_visit_id, "axle": axle}
-    try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
-        kept = document.setdefault("comeback", tomlkit.aot())
-        same = [entry for entry in kept if all(str(entry.get(key)) == value for key, value in question.items())]
-        if not same:
-            kept.append(tomlkit.item(question))
-            same = [document["comeback"][-1]]
-        same[-1]["answer"], same[-1]["reason"] = said, reason
+    with settings_file.changing(folder) as document:
+        one = settings_file.entry(document, "comeback", question)
+        one["answer"], one["reason"] = said, reason
         if said == "yes":
-            _take_back(kept, question)
-        half_written = file.with_name(f"{SETTINGS_FILE}.new")
-        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
-        half_written.replace(file)
-    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError) as problem:
-        raise RecordsError(
-            f"the answer could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and answer again."
-        ) from problem
-    return file
+            _take_back(document["comeback"], question)
+    return settings_file.place(folder)
 
 
 def _take_back(kept, question):

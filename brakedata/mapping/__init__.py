@@ -25,6 +25,7 @@ from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, Guess, guesses, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.records import SHOP, read_settings, shop_value
+from brakedata.settings_file import SETTINGS_FILE
 
 __all__ = ["Proposal", "Question", "foreign", "propose"]
 
@@ -51,11 +52,13 @@ def stopped(proposal: "Proposal") -> str:
         line = " ".join(question.line.split("   # ")[0].split("\n"))
         return (
             f"{name}: {question.text} Nothing can be said before this is answered: write {line} into "
-            f"{records.SETTINGS_FILE} beside the records; brakedata check lists every question."
+            f"{SETTINGS_FILE} beside the records; brakedata check lists every question."
         )
     if any(len(proposal.built.tables[table]) for table in ("visits", "odometer_log", "vehicles")):
         return ""
-    return f"{name}: no row of it could be used: brakedata check says what each column was taken for; name them in {records.SETTINGS_FILE}."
+    return (
+        f"{name}: no row of it could be used: brakedata check says what each column was taken for; name them in {SETTINGS_FILE}."
+    )
 
 
 def propose(path) -> "Proposal":

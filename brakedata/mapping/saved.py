@@ -17,11 +17,11 @@ A layout written by hand may name the few columns that need it, and the rest is 
 
 from pathlib import Path
 
-from brakedata import findings, headings
-from brakedata.findings import RecordsError
+from brakedata import findings, headings, settings_file
 from brakedata.mapping.guess import NOT_BRAKES, parsed
 from brakedata.mapping.kinds import Kind
-from brakedata.records import SETTINGS_FILE, SHOP, Settings, shop_value
+from brakedata.records import SHOP, Settings, shop_value
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import distance_unit, thickness_unit
 
 OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "part")
@@ -108,26 +108,13 @@ def write(folder: Path, shop: dict, layouts: list[dict]) -> Path:
     RecordsError
         The file cannot be read or written.
     """
-    import tomlkit
-
-    file = folder / SETTINGS_FILE
-    try:
-        document = tomlkit.parse(file.read_text(encoding="utf-8-sig")) if file.is_file() else tomlkit.document()
+    with settings_file.changing(folder, "the answers could not be written", "save again") as document:
         if shop:
-            part = document.setdefault("shop", tomlkit.table())
-            for key in SHOP:
-                if key in shop:
-                    part[key] = shop[key]
+            document.setdefault("shop", {})
+            document["shop"].update({key: shop[key] for key in SHOP if key in shop})
         if layouts:
             _write_layouts(document, layouts)
-        half_written = file.with_name(f"{SETTINGS_FILE}.new")
-        half_written.write_text(tomlkit.dumps(document), encoding="utf-8")
-        half_written.replace(file)
-    except (OSError, UnicodeDecodeError, tomlkit.exceptions.TOMLKitError, AttributeError, TypeError) as problem:
-        raise RecordsError(
-            f"the answers could not be written to {SETTINGS_FILE} ({problem}): correct or close that file and save again."
-        ) from problem
-    return file
+    return settings_file.place(folder)
 
 
 def _write_layouts(document, layouts: list[dict]) -> None:

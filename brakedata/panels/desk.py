@@ -13,8 +13,9 @@ import brakedata
 from brakedata import comebacks, guards, handback, mapping, places, schedule, tables, track_record, vins, who_is_who
 from brakedata.comebacks import Comebacks, Windows
 from brakedata.findings import RecordsError, join
-from brakedata.records import SETTINGS_FILE, Records
+from brakedata.records import Records
 from brakedata.schedule import Schedule
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.track_record import TrackRecord
 
 KEPT = 6

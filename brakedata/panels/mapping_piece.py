@@ -8,7 +8,7 @@ from brakedata.findings import RecordsError
 from brakedata.guards import shown
 from brakedata.panels import pieces
 from brakedata.panels.frame import NARROW, field
-from brakedata.records import SETTINGS_FILE
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.views import mapping as view
 from brakedata.views.records import ledger_lines
 

@@ -79,14 +79,14 @@ class PadLifePanel(Panel):
         self.moved_table.value = pieces.table(effects_view.cells(rows), "Nothing to compare.", COUNTS)
 
     def _write_gauge(self):
-        kept, used = gauge_study.noise(self.made.records), self.made.model.scales["repeat_mm"]
+        kept, used = self.made.records.settings.repeat, self.made.model.scales["repeat_mm"]
         said = pieces.sentences(view.gauge_sentences(self.study, kept, used, self.shown))
         rows = view.gauge_table(self.study, self.shown)
         self.gauge.value = "<h3>How far readings repeat</h3>" + said + (pieces.table(rows, "") if len(rows) else "")
 
     def _use_study(self):
         gauge_study.keep(self.made.records, self.study)
-        self._write_gauge()
+        self._load()
 
     def _in_short(self) -> str:
         """How long the chosen linings last, and what the chosen factor comes to, in plain sentences."""

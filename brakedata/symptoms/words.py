@@ -481,7 +481,7 @@ SYMPTOMS = {
         "psi .. minute/min, chamber/diaphragm .. leak, drop .. psi",
     },
     "parking-brake": {
-        "no-hold": "parkbrake .. not hold, parkbrake .. not .. hold/work/grab/catch/do/stop, "
+        "no-hold": "parkbrake .. not hold, parkbrake .. not .. work/hold/grab/catch/do/stop, "
         "not hold .. parkbrake, parkbrake .. weak/slip/fail/useless/inop/roll/creep, weak parkbrake, "
         "parkbrake .. only .. hold, parkbrake .. works .. one/only, brake set .. not hold, "
         "lever .. flop/tension, parkbrake .. one side, creep .. brake set, roll .. brake set, "
@@ -589,7 +589,7 @@ GOOD = {
     "pull": "stop .. straight, track .. straight, brake .. straight, straight stop, =straight $, ^ =straight",
     "pedal": "no change .. pedal, pedal .. same, pedal .. unchanged, "
     "pedal .. good/firm/normal/fine/ok/solid/great/high, good/firm/normal pedal, firm, "
-    "stop fine/ok/good/great/well/normal, brake feel/work/hold/stop .. normal/fine/good/ok/great/well, "
+    "stop fine/ok/good/great/well/normal, brake work/feel/hold/stop .. normal/fine/good/ok/great/well, "
     "foot brake .. fine/ok/good",
     "leak": "^ =dry, line/hose/caliper/cylinder/wheelcylinder/fitting/all/everything/connection/backing .. =dry, "
     "fluid .. full/ok/good, full .. fluid",
@@ -605,7 +605,7 @@ NOT_THIS = """
     pull rotor, light brake, light press, light touch, light pedal, light application, light stop, light use, light
     foot, light rain, light pressure, light duty, light squeal, light squeak, light noise, light grind, light
     vibration, light pulsation, light pull, light drag, light rust, stop =light, =stop =lights, at .. =light, at
-    =lights, at .. =lights, traffic light, for .. =light, red =light .. stop, =red =lights, to .. red =light, anti
+    =lights, at .. =lights, traffic =light, traffic =lights, for .. =light, red =light .. stop, =red =lights, to .. red =light, anti
     squeal, anti rattle, squeal =shim, squeal =shims, noise =shim, noise =shims, leak down, leak test, leak check,
     click type, no =brakes apply/use/involve, no brake apply, with no =brakes, anti seize, sound good, sound right,
     sound ok, ear .. dry, pin .. dry, slide .. dry, dry pin, dry slide, dry contact, boot dry, dry boot, drive

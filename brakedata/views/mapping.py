@@ -7,7 +7,7 @@ import pandas as pd
 from brakedata.findings import RecordsError
 from brakedata.guards import shown
 from brakedata.mapping import Proposal, Question, stopped
-from brakedata.records import SETTINGS_FILE
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.shown import count_text
 
 SAMPLES = 3

@@ -190,7 +190,7 @@ def gauge_sentences(told: GaugeStudy, kept: tuple[float, int] | None, used_mm: f
     ----------
     told : GaugeStudy
     kept : tuple or None
-        As `gauge_study.noise`.
+        As `Settings.repeat`.
     used_mm : float
         The repeat error the model worked with.
     shown : Shown
@@ -200,7 +200,9 @@ def gauge_sentences(told: GaugeStudy, kept: tuple[float, int] | None, used_mm: f
         f"The forecast works with a repeat error of {mm(used_mm)} (standard deviation of one reading, rounding apart), estimated with the wear."
     ]
     if kept is not None:
-        said.append(f"records.toml says {mm(kept[0])}, from {count_text(kept[1], 'reading')} of a gauge study.")
+        said.append(
+            f"records.toml says {mm(kept[0])}, from {count_text(kept[1], 'reading')} of a gauge study; the estimate starts from it."
+        )
     if not told.readings:
         return [*said, "These records hold no gauge study.", HOW_TO]
     about = f"{count_text(told.readings, 'reading')} of {count_text(told.parts, 'lining')} by {count_text(told.people, 'person', 'people')}"

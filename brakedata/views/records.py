@@ -4,7 +4,8 @@ import pandas as pd
 
 from brakedata import findings
 from brakedata.columns import RECORD_TABLES
-from brakedata.records import LEFT_OUT, SETTINGS_FILE, TAKEN, Records, at_source
+from brakedata.records import LEFT_OUT, TAKEN, Records, at_source
+from brakedata.settings_file import SETTINGS_FILE
 from brakedata.shown import Shown, count_text, day_text
 
 ALL = "all"
