@@ -149,7 +149,7 @@ COMEBACKS: tuple[Answer, ...] = (
     Answer("risk_low", "chance 0 to 1", "lower 95 % limit of risk"),
     Answer("risk_high", "chance 0 to 1", "upper 95 % limit of risk"),
     Answer("pooled_risk", "chance 0 to 1", "risk drawn toward the whole shop's, the more the fewer the jobs"),
-    Answer("q_value", "chance 0 to 1", "share of false alarms among levels called different at this value (against the rest of the shop)"),
+    Answer("q_value", "chance 0 to 1", "share of false alarms among levels called different at this value (against the rest; people with what goes with comebacks most held equal)"),
     Answer("findings", "", "codes of the findings that bear on this row"),
 )  # fmt: skip
 

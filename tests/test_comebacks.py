@@ -416,6 +416,16 @@ def test_chances_of_a_small_sample_are_worked_by_hand():
     assert (found.more, found.fewer) == pytest.approx((law_of_two, 1.0))
 
 
+def test_within_strata_a_job_is_compared_with_its_own_kind_only():
+    """Worked by hand: in the first stratum one of two jobs is the group's and comes back, chance 1/2; in the second the
+    group's two of three, one comes back and is not the group's, chance of that 1/3. Chances of 0, 1, 2: 1/6, 1/2, 1/3."""
+    end, strata = np.array([1.0, 9, 1, 9, 9]), ["a", "a", "b", "b", "b"]
+    group = np.array([1, 0, 0, 1, 1], dtype=bool)
+    found = curves.difference(end, end < 9, group, strata=strata)
+    assert (found.seen, found.expected) == (1, pytest.approx(1 / 2 + 2 / 3))
+    assert (found.more, found.fewer) == pytest.approx((1 / 2 + 1 / 3, 1 / 6 + 1 / 2))
+
+
 def test_a_shop_without_any_comeback_gets_its_answers_too(folder):
     """Nothing came back of two jobs watched for 10,000 km: the upper limit is 1 - 0.025 ** (1/2), worked by hand."""
     records = shop(folder, BASE, BASE_WORK)
@@ -563,6 +573,36 @@ def test_of_two_levels_one_comes_back_more_and_the_other_less():
     assert made.table["findings"].tolist() == ["R64-beyond-chance"] * 2
     more = made.detail["expected"] < made.table["comebacks"]
     assert more.tolist() == [True, False]
+
+
+def people_and_hub_faces():
+    """Unwashed hub faces come back one in two, washed ones one in ten, whoever does them; Elm mostly leaves them."""
+    return [
+        ("Ash", "cleaned", 150, 15), ("Ash", "not_done", 10, 5), ("Birch", "cleaned", 150, 15), ("Birch", "not_done", 10, 5),
+        ("Elm", "cleaned", 40, 4), ("Elm", "not_done", 120, 60),
+    ]  # fmt: skip
+
+
+def test_nobody_is_flagged_for_what_the_hub_face_explains():
+    made = comebacks.rates(made_jobs(**spread(people_and_hub_faces())), by="technician")
+    assert made.held_equal == "hub_face"
+    assert made.table["findings"].tolist() == [""] * 3
+    assert made.detail["expected"].to_numpy() == pytest.approx([20, 20, 64], abs=2)
+
+
+def test_a_bad_one_is_flagged_with_the_hub_face_held_equal():
+    made = comebacks.rates(made_jobs(**spread([*people_and_hub_faces(), ("Cedar", "cleaned", 150, 45)])), by="technician")
+    told = made.findings[made.findings["code"] == "R64-beyond-chance"]
+    assert told["value"].tolist() == ["Cedar"]
+    assert "hub_face held equal" in told["reading"].iloc[0]
+
+
+def test_who_cannot_be_told_from_what_goes_with_comebacks_is_not_compared():
+    """Ash alone leaves hub faces, always."""
+    groups = [("Ash", "not_done", 120, 40), ("Birch", "cleaned", 150, 15), ("Cedar", "cleaned", 150, 15)]
+    table = comebacks.rates(made_jobs(**spread(groups)), by="technician").table.set_index("level")
+    assert np.isnan(table.loc["Ash", "q_value"])
+    assert table["findings"].tolist() == [""] * 3
 
 
 def test_the_hub_face_is_the_stronger_explanation_of_the_hasty_one(shops):

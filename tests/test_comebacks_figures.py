@@ -6,6 +6,7 @@ one blue scale, every axis with its unit.
 
 import colorsys
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -232,6 +233,6 @@ def test_every_axis_says_what_it_is(pictures):
 
 def test_text_of_the_records_is_no_markup(people):
     table = people.table.assign(level=people.table["level"].replace("Ash", "<b>Ash</b>"))
-    made = comebacks.Rates(table, people.detail, people.shop, people.within_km, people.findings)
+    made = replace(people, table=table)
     drawn = str(figures.funnel(view.funnel(made), "<i>title</i>", "note", "10,000 km").to_plotly_json())
     assert "<b>Ash" not in drawn and "<i>title" not in drawn and "&lt;b&gt;Ash" in drawn

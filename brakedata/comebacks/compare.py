@@ -15,6 +15,9 @@ WITHIN_KM = 10_000.0
 LEVEL = 0.95
 FLAG_Q = 0.05
 """A level is called different from the rest of the shop when its q value is at most this."""
+HELD_Q = 0.2
+"""What goes with comebacks is held equal between people from here on: sooner than it is called different, since to hold equal
+what does not matter costs little, and to leave out what does accuses the wrong one (project's own rule)."""
 FEWEST_JOBS_OF_A_PERSON = 50
 """Under so many jobs no figure is given for a person (project's own rule: with 40 jobs each, someone has twice the rate by
 chance in three shops of five)."""
@@ -41,10 +44,13 @@ class Rates:
         ``seen_again`` (jobs whose vehicle was seen again), ``watched_jobs`` (jobs watched for the whole distance, those still
         being watched counting in part), ``rate_seen`` and ``rate_all`` (comebacks per job seen again, and per job: what is true
         of the shop lies between when nothing else is known of the silent ones), ``happened`` (share that comes back before
-        anything else ends the watch), ``expected`` (comebacks, were the level like the rest) and ``p`` (of that).
+        anything else ends the watch), ``expected`` (comebacks, were the level like the rest; of people, with ``held_equal`` held
+        equal) and ``p`` (of that).
     shop : Series
         The same columns for the whole shop.
     within_km : float
+    held_equal : str
+        The factor within whose levels people were compared; empty where none seems to go with comebacks.
     findings : DataFrame
         R62 to R65.
     """
@@ -53,6 +59,7 @@ class Rates:
     detail: pd.DataFrame
     shop: pd.Series
     within_km: float
+    held_equal: str
     findings: pd.DataFrame
 
 
@@ -80,8 +87,9 @@ def rates(found, by: str | None = None, within_km: float = WITHIN_KM) -> Rates:
     -----
     The q values count every comparison of the table asked for (Y. Benjamini, Y. Hochberg 1995, J. Royal Statistical Society B
     57, 289-300). A level that comes back more often by more than chance is set aside before the others are compared anew: in the
-    rest it would hide another like it, and let all others look better than they are. Levels stand in order of their names, never
-    of their rates.
+    rest it would hide another like it, and let all others look better than they are. People get different jobs and are not to be
+    blamed for what goes with any of their jobs: they are compared within the levels of the one other factor that goes with
+    comebacks most, where one may (`HELD_Q`). Levels stand in order of their names, never of their rates.
     """
     if by is not None and by not in FACTORS:
         raise RecordsError(f"“{by}” is no factor: give one of {', '.join(FACTORS)}.")
@@ -92,19 +100,35 @@ def rates(found, by: str | None = None, within_km: float = WITHIN_KM) -> Rates:
         raise RecordsError("no brake job with an odometer is recorded: add work rows (pads, shoes, rotor, drum: replaced).")
     factors = [by] if by else [name for name in FACTORS if len(jobs[name].unique()) > 1]
     watch = _Watch(jobs, within_km, found.log_sd)
-    groups = [(name, level, jobs[name].eq(level).to_numpy()) for name in factors for level in sorted(jobs[name].unique())]
-    groups.insert(0, ("shop", "all", np.ones(len(jobs), dtype=bool)))
+    groups = [("shop", "all", np.ones(len(jobs), dtype=bool)), *_levels(jobs, factors)]
     rows = pd.DataFrame([watch.group(*group) for group in groups])
     rows["comebacks"] = rows["comebacks"].astype("Int64")
     few = rows["factor"].isin(PEOPLE) & rows["level"].ne(UNRECORDED) & (rows["jobs"] < FEWEST_JOBS_OF_A_PERSON)
     rows["pooled_risk"] = _pooled_by_factor(rows)
-    compared = _compare(watch, groups, (few | rows["factor"].eq("shop")).to_numpy())
-    rows = pd.concat([rows, compared], axis=1)
+    held = _goes_with_most(watch, jobs) if {*factors} & {*PEOPLE} else ""
+    strata = dict.fromkeys(PEOPLE, jobs[held].to_numpy()) if held else {}
+    compared = _compare(watch, groups, (few | rows["factor"].eq("shop")).to_numpy(), strata)
+    rows = pd.concat([rows, compared.drop(columns="more")], axis=1)
     rows.loc[few, [name for name in rows if name not in ("factor", "level", "jobs", "followed_km")]] = pd.NA
-    rows["findings"], said = _said(rows, few, within_km)
+    rows["findings"], said = _said(rows, few, within_km, held)
     shop, rows = rows.iloc[0], rows.iloc[1:].reset_index(drop=True)
     names = [answer.name for answer in COMEBACKS]
-    return Rates(rows[names], rows.drop(columns=names[2:]), shop, within_km, said)
+    return Rates(rows[names], rows.drop(columns=names[2:]), shop, within_km, held, said)
+
+
+def _levels(jobs, factors):
+    """Factor, level and whose jobs they are, of every level."""
+    return [(name, level, jobs[name].eq(level).to_numpy()) for name in factors for level in sorted(jobs[name].unique())]
+
+
+def _goes_with_most(watch, jobs):
+    """The factor, people apart, with the level that comes back more often with the least chance of it; empty where none seems to."""
+    groups = _levels(jobs, [name for name in FACTORS if name not in PEOPLE and len(jobs[name].unique()) > 1])
+    if not groups:
+        return ""
+    compared = _compare(watch, groups, np.zeros(len(groups), dtype=bool), {})
+    beyond = compared[compared["more"] & (compared["q_value"] <= HELD_Q)]
+    return groups[beyond["p"].idxmin()][0] if len(beyond) else ""
 
 
 class _Watch:
@@ -150,13 +174,15 @@ class _Watch:
             "happened": self._happened(inside) if np.isfinite(risk) else np.nan,
         }  # fmt: skip
 
-    def against(self, inside, aside):
-        """A level against the rest without the jobs set aside: comebacks expected, whether it has more, and p."""
+    def against(self, inside, aside, strata=None):
+        """A level against the rest without the jobs set aside: comebacks expected, whether it has more, and p (NaN: not to be told)."""
         here = ~aside | inside
         end, back, entry = self.end_km[here], self.came_back[here], self.entry_km[here]
-        compared = curves.difference(end, back, inside[here], self.within_km, entry)
+        strata = None if strata is None else strata[here]
+        compared = curves.difference(end, back, inside[here], self.within_km, entry, strata)
         p = min(compared.more / MORE_SHARE, compared.fewer / (1 - MORE_SHARE), 1.0)
-        return compared.expected, compared.seen > compared.expected, p
+        alone = strata is not None and compared.variance == 0
+        return compared.expected, compared.seen > compared.expected, np.nan if alone else p
 
     def _happened(self, inside):
         """Share of the jobs that come back within the distance before anything else ends their watch."""
@@ -164,8 +190,11 @@ class _Watch:
         return float(ways[0, 0]) if len(ways) else 0.0
 
 
-def _compare(watch, groups, left_out):
-    """Every level against the rest of its factor: ``expected, p, q_value``; those with more by more than chance set aside in turn."""
+def _compare(watch, groups, left_out, strata):
+    """Every level against the rest of its factor: ``expected, more, p, q_value``; those with more by more than chance set aside in turn.
+
+    ``strata``: by factor, what is held equal of each job.
+    """
     factors = np.array([factor for factor, _, _ in groups], dtype=object)
     inside = [mine for _, _, mine in groups]
     aside = {factor: np.zeros(len(inside[0]), dtype=bool) for factor in factors}
@@ -174,7 +203,9 @@ def _compare(watch, groups, left_out):
     while changed:
         for place in np.flatnonzero(~done):
             if factors[place] in changed and not (aside[factors[place]] | inside[place]).all():
-                expected[place], more[place], p[place] = watch.against(inside[place], aside[factors[place]])
+                expected[place], more[place], p[place] = watch.against(
+                    inside[place], aside[factors[place]], strata.get(factors[place])
+                )
         q = _q_values(pd.Series(p)).to_numpy()
         beyond, changed = np.flatnonzero(~done & more & (q <= FLAG_Q)), set()
         for place in beyond[np.argsort(p[beyond], kind="stable")]:
@@ -182,7 +213,7 @@ def _compare(watch, groups, left_out):
                 aside[factors[place]] |= inside[place]
                 done[place] = True
                 changed.add(factors[place])
-    return pd.DataFrame({"expected": expected, "p": p, "q_value": q})
+    return pd.DataFrame({"expected": expected, "more": more, "p": p, "q_value": q})
 
 
 def _wider(risk, low, high, log_sd):
@@ -251,7 +282,7 @@ def _q_values(p):
     return q
 
 
-def _said(rows, few, within_km):
+def _said(rows, few, within_km, held):
     """R62 to R65: codes of each row, and the findings."""
     unwatched = rows["risk"].isna() & ~few
     beyond = rows["q_value"].le(FLAG_Q).fillna(False).astype(bool)
@@ -259,7 +290,7 @@ def _said(rows, few, within_km):
     speaks = {
         "R62-not-watched-so-far": (unwatched, lambda row: f"no job was watched for {within_km:,.0f} km"),
         "R63-too-few-to-say": (few, lambda row: f"{row['jobs']} jobs"),
-        "R64-beyond-chance": (beyond, _beyond),
+        "R64-beyond-chance": (beyond, lambda row: _beyond(row, held)),
         "R65-seen-again-only": (silent, _silent),
     }
     codes, made = pd.Series("", index=rows.index), []
@@ -276,9 +307,10 @@ def _said(rows, few, within_km):
     return codes, findings.join(made)
 
 
-def _beyond(row):
+def _beyond(row, held):
     way = "more" if row["comebacks"] > row["expected"] else "fewer"
-    return f"{row['comebacks']} comebacks where {row['expected']:.1f} would be expected: {way} than chance gives"
+    equal = f", {held} held equal" if held and row["factor"] in PEOPLE else ""
+    return f"{row['comebacks']} comebacks where {row['expected']:.1f} would be expected{equal}: {way} than chance gives"
 
 
 def _silent(row):

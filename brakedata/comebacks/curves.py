@@ -221,11 +221,11 @@ class Difference:
         return (self.seen - self.expected) ** 2 / self.variance
 
 
-def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=None) -> Difference:
+def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=None, strata=None) -> Difference:
     """Does a group come back more or less often than the rest, within a distance?
 
     At each comeback the number from the group is hypergeometric given who is watched; the chances are those of the law of
-    their sum, so that they hold for small counts.
+    their sum, so that they hold for small counts. Within strata, a job is compared with those of its own stratum only.
 
     Parameters
     ----------
@@ -235,6 +235,8 @@ def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=
     within_km : float
     entry_km : array, shape (n,), optional
         As for `curve`.
+    strata : array, shape (n,), optional
+        What is held equal; default: nothing.
 
     Returns
     -------
@@ -247,15 +249,22 @@ def difference(end_km, came_back, in_group, within_km: float = np.inf, entry_km=
     end_km, came_back, in_group = np.asarray(end_km, float), np.asarray(came_back, bool), np.asarray(in_group, bool)
     counted = came_back & (end_km <= within_km)
     entry_km = np.full(len(end_km), np.nan) if entry_km is None else np.asarray(entry_km, dtype=float)
-    everyone = curve(end_km, counted, entry_km)
-    at_risk = curve(end_km[in_group], counted[in_group], entry_km[in_group]).watched_at(everyone.km)
-    share = at_risk / everyone.at_risk
-    events, total = everyone.events, everyone.at_risk
+    kind = np.zeros(len(end_km), dtype=int) if strata is None else np.unique(strata, return_inverse=True)[1]
+    parts = [_risk_sets(*(column[kind == one] for column in (end_km, counted, in_group, entry_km))) for one in np.unique(kind)]
+    events, at_risk, total = (np.concatenate(column) for column in zip(*parts, strict=True)) if parts else np.zeros((3, 0))
+    share = at_risk / total
     spread = events * share * (1 - share) * (total - events) / np.maximum(total - 1, 1)
     seen = int((counted & in_group & ~(end_km <= entry_km)).sum())
     law = _law_of_sum(events, at_risk, total)
     more, fewer = float(law[seen:].sum()), float(law[: seen + 1].sum())
     return Difference(seen, float((events * share).sum()), float(spread.sum()), more, fewer)
+
+
+def _risk_sets(end_km, counted, in_group, entry_km):
+    """At each distance with a comeback: how many there are, how many jobs of the group are watched, and how many in all."""
+    everyone = curve(end_km, counted, entry_km)
+    of_group = curve(end_km[in_group], counted[in_group], entry_km[in_group])
+    return everyone.events, of_group.watched_at(everyone.km), everyone.at_risk
 
 
 def _law_of_sum(events, group, total):
