@@ -366,7 +366,7 @@ def disc_spec(view, shown: Shown, x_range: list[float]) -> dict:
     for place, (label, km, mm) in enumerate(newest[["label", "odometer_km", "value_mm"]].itertuples(index=False)):
         x = float(shown.distance_of(km))
         side = "right" if x > x_range[0] + 0.88 * (x_range[1] - x_range[0]) else "left"
-        notes.append(_note(x, float(shown.thickness_of(mm)), plain(label), BLUE, xanchor=side,
+        notes.append(_note(x, float(shown.thickness_of(mm)), plain(label), BLUE, xanchor=side, bgcolor=PAPER, borderpad=0,
                            xshift=-10 if side == "right" else 10, yshift=9 - 18 * place if len(newest) > 1 else 0))  # fmt: skip
     spec["layout"] |= {
         "xaxis": _axis(f"odometer [{shown.distance}]", tickformat=",d", range=x_range, visible=there),

@@ -82,6 +82,7 @@ class PadLifePanel(Panel):
         kept, used = self.made.records.settings.repeat, self.made.model.scales["repeat_mm"]
         said = pieces.sentences(view.gauge_sentences(self.study, kept, used, self.shown))
         rows = view.gauge_table(self.study, self.shown)
+        self.use_button.layout.display = "" if self.study.readings else "none"
         self.gauge.value = "<h3>How far readings repeat</h3>" + said + (pieces.table(rows, "") if len(rows) else "")
 
     def _use_study(self):

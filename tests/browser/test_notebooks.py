@@ -224,8 +224,6 @@ def test_pad_life(lab):
     assert lab.figures()[1]["title"] != moved["title"]
     assert " mi " in changed(lab, ANSWER, lambda: lab.choose("Distance", "mi"))
     changed(lab, ".brakedata", lambda: lab.choose("Thickness", "in"))
-    lab.press("Use the gauge study")
-    assert "says too little" in lab.text_of(STRIP)
     try_the_top_row(lab, ANSWER)
     assert lab.not_moved() == []
 
