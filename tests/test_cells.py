@@ -1,7 +1,9 @@
 """Cells as people write them: right answers reasoned by hand, and what must hold for any text.
 
 The answers stand in ``data/messy_cells.jsonl`` and ``data/cells_more.jsonl``, written before or without looking at the code.
-Scoring: *silently wrong* is ok or ok_assumed with another value, or with any value where none stands; *read rightly* is value
+The cases named own- are own cases, answers by the cases' conventions: of 732 written before they were read (first read, 91.7 % of
+539 answerable ones right and one silently wrong, and 94.2 % after), and of those tried against the reader on purpose, the ones that guard a
+rule. Scoring: *silently wrong* is ok or ok_assumed with another value, or with any value where none stands; *read rightly* is value
 and status, ok and ok_assumed counting as one. Source: common practice, no source, unless said.
 """
 

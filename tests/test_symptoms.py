@@ -6,9 +6,17 @@ batch. First seen, batches 10 to 17 scored, in category and negated: 96.0 and 10
 97.5 % (121), 95.8 and 99.2 % (118), 89.4 and 96.8 % (94), 95.7 and 98.6 % (138), together 94.3 and 98.6 % (716); and batch 14,
 far-fetched wording on purpose, 75.5 and 98.0 % (102). After each batch the lists learned the words that were missing, so the
 files score higher here than a text nobody has seen will.
+
+The last lines of complaints_more.csv are own cases, answers by the cases' conventions: of 802 texts written in four batches before
+they were read, those that were missed at first and whose answer is not itself in doubt. First read, in category and negated: 92.4
+and 97.8 % (n 368), 81.5 and 97.5 % (157, truck drivers and writers in a foreign language), 92.5 and 98.8 % (160), 94.9 and 96.6 %
+(117); of 132 that are not the brakes, 3 were called noise or pulsation.
 """
 
 import csv
+import os
+import subprocess
+import sys
 import time
 from functools import cache
 from pathlib import Path
@@ -42,6 +50,25 @@ def answers(name):
 
 
 ALL_TEXTS = [case["text"] for name in FILES for case in cases(name)]
+
+
+# --- the same text, the same answer
+
+
+def test_which_of_two_equal_phrases_wins_is_the_same_in_every_process():
+    code = 'from brakedata.symptoms import read; print(read("clicks", {"noise": ["click"], "parking-brake": ["=clicks"]}).category)'
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            cwd=Path(__file__).parents[1],
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.strip()
+        for seed in "0123"
+    }
+    assert said == {"noise"}
 
 
 # --- the labelled texts

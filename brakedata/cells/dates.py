@@ -38,7 +38,7 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     -------
     list of Reading, shape (cells,)
     """
-    known = _known(texts, hints)
+    known = _known(texts, header, hints)
     meanings = t.shop_words(hints)
 
     def rule(text: str) -> Reading:
@@ -85,15 +85,28 @@ def _try(clear: str, known: Known) -> Reading:
 # --- what the column and the hints say --------------------------------------------------------------------------------
 
 _ANSWERS = {"day_first": "dmy", "month_first": "mdy"}
+_HEADER_FORM = re.compile(
+    r"(?<![a-z])(?:(?P<ymd>y{2,4}|j{4}|a{4})[-/. ]?m{1,2}[-/. ]?[dt]{1,2}|(?P<dmy>[dtj]{1,2}[-/. ]?m{1,2})|(?P<mdy>m{1,2}[-/. ]?d{1,2}))"
+    r"[-/. ]?[yja]{0,4}(?![a-z])"
+)
 
 
-def _known(texts: list[str], hints: dict) -> Known:
+def _header_order(header: str) -> str | None:
+    """Order of year, month and day where the header writes the form out: ``DD/MM/YYYY``, ``TT.MM.JJ``."""
+    found = _HEADER_FORM.search(t.fold(t.tidy(header))[: t.LONGEST_CELL])
+    return found.lastgroup if found else None
+
+
+def _known(texts: list[str], header: str, hints: dict) -> Known:
     country = str(hints.get("country") or "").upper()
     order, order_from, year_first, short, packed = column_order(t.distinct(texts), country)
     answered = hints.get("date_order")
     if order is None and answered in _ANSWERS:
         order, order_from = _ANSWERS[answered], "as answered"
-    if answered == "year_first":
+    form = _header_order(header)
+    if form in ("dmy", "mdy") and order != form:
+        order, order_from = ("both", order_from) if order else (form, "as the header says")
+    if answered == "year_first" or form == "ymd":
         short = "first"
     number_cells = hints.get("cell_type") == "number" and hints.get("source") != "csv"
     return Known(

@@ -116,12 +116,13 @@ def triple(a: str, b: str, c: str, mark: str, known: Known) -> Found:
 
 
 def _may_be_year(a: str, b: str, c: str, mark: str, known: Known) -> bool:
-    """Whether a two-digit first number could as well be the year."""
+    """Whether a two-digit first number could as well be the year: the last one is no recent year, or one of the decade before."""
     if len(a) != 2 or int(a) not in LIKELY_YEARS or not 1 <= int(c) <= 31 or not 1 <= int(b) <= 12 or a == c:
         return False
     if known.as_of and int(a) > known.as_of.year % 100:
         return False
-    return int(c) < LIKELY_YEARS.start + 1 or (mark == "-" and len(b) == 2)
+    earlier = int(c) < 20 <= int(a) and mark != "."
+    return int(c) < LIKELY_YEARS.start + 1 or earlier or (mark == "-" and len(b) == 2)
 
 
 def _by_order(dmy, mdy, text, mark, notes, known: Known) -> Found:

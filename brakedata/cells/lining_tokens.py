@@ -89,13 +89,26 @@ _WHEELS_IN_WORDS = (
     re.compile(r"\b(?P<s>left)[ ./_-]*(?P<a>front|frt|frnt|ft|fr|rear|rr|re|back)(?![a-z])"),
     re.compile(r"\b(?P<a>front|frt|frnt|ft|rear|rr|back)[ ./_-]*(?P<s>left|lft|lt|lh|right|rgt|rt|rh)\b"),
 )
+_PARTS_OF_AN_INCH = {"half": 2, "quarter": 4, "eighth": 8, "sixteenth": 16}
+
+
+def _fraction_in_words(found: re.Match) -> str:
+    """``three eighths of an inch`` as ``3/8"``; a word before it that is no number stays."""
+    count = found["count"] or "a"
+    number = count if count.isdigit() else words.NUMBER_WORDS.get(count)
+    before = "" if number or count in ("a", "an") else count + " "
+    return f'{before}{number or 1}/{_PARTS_OF_AN_INCH[found["part"]]}"'
+
+
 _PHRASES = [
     (re.compile(r"\b(?:or|and|&) ?(?:less|under|below|thinner|lower|smaller)\b"), " orless "),
+    (re.compile(r"\b(?:no|not|never) (?:less|thinner|lower|smaller) than\b"), " > "),
     (re.compile(r"\b(?:less|smaller|thinner|lower|no more|not more|not over) than\b|\b(?:not over|at most|up to)\b"), " < "),
     (re.compile(r"\b(?:moins de|menos de|weniger als)\b"), " < "),
     (re.compile(r"\b(?:or|and|&) ?(?:more|better|over|above|thicker|up|greater|higher)\b|(?<=[\dm]) plus$"), " ormore "),
-    (re.compile(r"\b(?:more|greater|better|thicker|higher|not less|no less) than\b|\b(?:at least|not under)\b"), " > "),
+    (re.compile(r"\b(?:more|greater|better|thicker|higher) than\b|\b(?:at least|not under)\b"), " > "),
     (re.compile(r"\b(?:plus de|mas de|mehr als)\b"), " > "),
+    (re.compile(r"\+ ?/ ?-|\bplus or minus\b"), " ± "),
     (re.compile(r"<=|=<"), " ≤ "),
     (re.compile(r">=|=>"), " ≥ "),
     (re.compile(r"(?<=\d)[- ]?ish\b"), " ~ "),
@@ -112,12 +125,17 @@ _PHRASES = [
         r"\b(?:w/|w|with|incl\w*\.?|inc\.?|including|plus|and|\+|on|mit|avec|con)\.? ?(?:the )?(?:steel |metal |back(?:ing)? ?)?"
         r"(?:plates?|backing|bp|tragerplatte|support)\b|\b(?:overall|total|mit tragerplatte)\b"), " withplate "),
     (re.compile(r"\b(?:over|above|from|to|off)(?: the)? rivets?(?: heads?)?\b"), " overrivets "),
+    (re.compile(r"(?<=\d)-(?=(?:16|32|64) ?(?:nds|nd|ths|th)\b)"), "/"),
     (re.compile(r"(?<=\d)\s*/\s*(\d+)\s*(?:nds|nd|ths|th)\b"), r"/\1"),
     (re.compile(r"(?<=\d) ?(16|32|64) ?(?:nds|nd|ths|th)\b"), r"/\1"),
     (re.compile(r"\bthirty[- ]?seconds?\b"), "/32"),
+    (re.compile(
+        r"(?:\b(?P<count>an?|[a-z]+|\d{1,2})[ -])?\b(?P<part>half|quarter|eighth|sixteenth)s?(?: an| of an)?[ -]inch\b"),
+     _fraction_in_words),
+    (re.compile(r"\bft[ ./-]*lbs?\b"), "ftlb"),
     (re.compile(r" of an inch\b"), '"'),
     (re.compile(r"(?<=\d) ?\( ?(?:1/)?32 ?(?:nds?)?(?: in)? ?\)"), "/32"),
-    (re.compile(r"\bm m\b"), "mm"),
+    (re.compile(r"\bm m\b|\bm\.m\b\.?"), "mm"),
     (re.compile(r"\blh\b"), "l"), (re.compile(r"\brh\b"), "r"),
 ]  # fmt: skip
 HOW_FAR_OR_WHEN = re.compile(
@@ -155,7 +173,7 @@ for _kind, _signs in (
     ("X", "x countof"), ("B", "both each all ea"), ("≤", "orless"), ("≥", "ormore"), ("P", "withplate"),
     ("V", "overrivets"), ("→", "→"),
     ("/", "/ \\"), (",", ", ; |"), ("(", "( ["), (")", ") ]"), ("@", "@"), ("±", "±"),
-    ("?", "?"), ("", ": = _ . ! * ' withoutplate"),
+    ("?", "? *"), ("", ": = _ . ! ' withoutplate"),
 ):  # fmt: skip
     _KINDS |= dict.fromkeys(_signs.split(), _kind)
 _KINDS["\n"] = ","
@@ -271,7 +289,7 @@ def _quantity(cut, i, low, names, known) -> tuple[list[Token], int]:
         below = at(2).rstrip(".")
         inch = _inch_after(cut, i + 3, names)
         if below == "32" and number <= 32:
-            return _with_unit(cut, i + 3, Token("#", f"{word}/32", number, "in32"), names)
+            return _with_unit(cut, i + 3, Token("#", f"{word}/32", number, "in32", guess="pair?" if comma else ""), names)
         if below in ("16", "64") and number < int(below):
             number_in = number / int(below)
             pair = below == "16" and number >= 10 and not inch and known.unit != "in"
@@ -301,6 +319,8 @@ def _with_unit(cut, after, token: Token, names) -> tuple[list[Token], int]:
             return [token], after + 1
         if unit == "%":
             return [replace(token, kind="%", unit="%")], after + 1
+        if word in words.OTHER_QUANTITIES:
+            return [replace(token, unit="other")], after + 1
         if unit == "distance":
             further = after + 1
             if further < len(cut) and words.THICKNESS_UNITS.get(cut[further][1]) == "distance":

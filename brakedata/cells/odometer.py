@@ -22,6 +22,8 @@ FARTHEST_KM = 3_000_000
 """More than any brake record shows; the largest seen in a public fleet file is 1,110,000."""
 SLOWEST, FASTEST = 8, 60
 """Miles or km run in an engine hour, over a vehicle's life (common practice, no source)."""
+ROAD_TEST = 30
+"""Miles or km between in and out that a shop drives (common practice, no source)."""
 SMALL = 300
 """A bare number below this may be thousands."""
 
@@ -36,6 +38,8 @@ class _Known:
     long_numbers: bool = False  # the column's bare numbers have five or six digits
     with_history: bool = False
     thousand_mil: bool = False
+    header_doubt: str = ""  # why the header is not one of the vehicle's own odometer
+    no_odometer: bool = False  # the header names no meter at all: a trip, a plan, a speed
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +83,17 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
         quick = plain and plain(text)
         return quick or t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
-    readings = t.each_once(texts, rule)
+    readings = [_under_header(reading, known) for reading in t.each_once(texts, rule)]
     return against_history(readings, hints) if known.with_history else readings
+
+
+def _under_header(reading: Reading, known: _Known) -> Reading:
+    """The reading, or what is left of it where the header names another number or another meter."""
+    if reading.value is None or not known.header_doubt:
+        return reading
+    if known.no_odometer:
+        return flag(None, None, f"{known.header_doubt}; not taken", "O7")
+    return lower_to(replace(reading, rule="O9"), FLAG, known.header_doubt, "O9")
 
 
 _ORDINARY = re.compile(r"[1-9]\d{3,5}|[1-9]\d{0,2},\d{3}")
@@ -135,6 +148,12 @@ _HEADER_UNITS = {
 }  # fmt: skip
 
 
+_HEADER_THOUSANDS = re.compile(r"x ?10+\b|\b1[ .,]?000 ?(?:km|mi)|(?<![\d.,])000\b|\bthousands?\b|\btkm\b|\btsd\b")
+_HEADER_NO_ODOMETER = re.compile(
+    r"\btrip\b|\bsince\b|\bremaining\b|\bto go\b|\bnext\b|\bdue\b|\binterval\b|\bdaily\b|\bper\b|\bkm ?/ ?(?:h|l|day)\b|\bkmh\b|\bmph\b|\bmpg\b"
+)
+
+
 def _known(texts: list[str], header: str, hints: dict) -> _Known:
     names = re.findall(r"[a-z]+", t.fold(t.tidy(header)[: t.LONGEST_CELL]))
     found = {_HEADER_UNITS[n] for n in names if n in _HEADER_UNITS}
@@ -144,6 +163,8 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
     unit, clash = (next(iter(found)) if len(found) == 1 else None), ""
     if len(found) > 1:
         hint, clash = None, "the header names two units"
+    elif _HEADER_THOUSANDS.search(t.fold(header)):
+        unit, hint, clash = None, None, "the header speaks of thousands or tens"
     elif unit and hint and unit != hint:
         unit, hint, clash = None, None, f"the header says {unit}, the answer given before says {hint}"
     long = 0
@@ -153,12 +174,19 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
             if long > 1:
                 break
     country = str(hints.get("country") or "").upper()
+    no_odometer = _HEADER_NO_ODOMETER.search(t.fold(header))
+    other_meter = set(names) & words.OTHER_METER - {"engine"}
+    doubt = f"the header speaks of {no_odometer[0].strip()!r}, not of an odometer" if no_odometer else ""
+    if other_meter and not no_odometer:
+        doubt = f"{min(other_meter)!r} in the header: another meter or vehicle than the dash, its own series"
     return _Known(
         unit=unit or hint,
         clash=clash,
         mark=t.decimal_mark(hints),
         long_numbers=long > 1,
         with_history=bool(hints.get("previous")),
+        header_doubt=doubt,
+        no_odometer=bool(no_odometer),
         thousand_mil=country in ("ES", "MX", "AR", "CL", "CO", "PE", "UY", "PT", "BR"),
     )
 
@@ -176,11 +204,16 @@ _DATE = re.compile(
     r"|\d{1,2}([-/.])\d{1,2}\1(?:\d{4}|\d{2})"
     r"(?: \d{1,2}:\d{2}(?::\d{2})?(?: ?[ap]m)?)?)(?![\d.,])"
 )
+_CLOCK = re.compile(r"(?<=\d )(?:at |@ ?)?(?<![\d:.])(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?: ?[ap]m)?$")
+_TRIP = re.compile(
+    r"[(\[,;/]* ?\btrip(?: ?(?:meter|odo|counter))?(?: ?[ab12](?= ?[:=]? ?\d))? ?[:=]? ?\d{1,4}(?:[.,]\d)?(?![\d.,])(?: ?(?:km|mi)\w*)?[)\]]?"
+)
 _PHRASES = [
     (re.compile(r"\b(?:or|and|&) ?(?:less|under|below)\b"), " orless "),
+    (re.compile(r"\b(?:no|not) (?:less|fewer|under) than\b"), " > "),
     (re.compile(r"\b(?:less|fewer|no more|not more) than\b|\b(?:at most|up to|not over)\b"), " < "),
     (re.compile(r"\b(?:or|and|&) ?(?:more|over|above|up)\b|(?<=[\dki]) plus$"), " ormore "),
-    (re.compile(r"\b(?:more|greater|not less|no less) than\b|\b(?:at least|in excess of|upwards of)\b"), " > "),
+    (re.compile(r"\b(?:more|greater) than\b|\b(?:at least|in excess of|upwards of)\b"), " > "),
     (re.compile(r"<=|=<|≤"), " < "),
     (re.compile(r">=|=>|≥"), " > "),
     (re.compile(r"(?<=[\dk])ish\b|\bor so\b|\bplus or minus\b|\+/-|±"), " ~ "),
@@ -267,6 +300,8 @@ def _number(token: _Token, known: _Known) -> _Token:
         number = float("".join(parts[:-1]) + "." + parts[-1])
     elif len(marks) >= 2 and len(set(marks)) == 1 and all(len(p) == 3 for p in parts[1:]):
         number = float("".join(parts))
+    elif set(marks) == {","} and re.fullmatch(r"\d{1,2}(?:,\d\d)+,\d{3}", word):
+        number, note = float("".join(parts)), "marks after lakh and thousand"
     elif len(marks) == 1:
         number, note, doubt = _one_mark(token, marks[0], parts, known)
     else:
@@ -361,6 +396,11 @@ def _read(clear: str, known: _Known) -> Reading:
     without = _DATE.sub(" ", low)
     if without != low:
         notes.append("a date in the same cell was left out")
+    for pattern, what in ((_CLOCK, "a time of day"), (_TRIP, "a trip meter")):
+        shorter = pattern.sub(" ", without)
+        if shorter != without and re.search(r"\d{4}|\d[,.' ]\d{3}|\dk", shorter):
+            without = shorter
+            notes.append(f"{what} in the same cell was left out")
     spoken = _spoken(without)
     if spoken is not None:
         number, unit = spoken
@@ -565,7 +605,9 @@ def _two_bare(clear, first, second, known, notes, doubts) -> Reading:
     if b > 3000 and abs(b * KM_PER_MI - a) <= max(2.0, 0.0002 * a):
         return _one(replace(first, unit="km"), known, [*notes, "km, then the same in miles"], doubts, "O8")
     if a > 1000 and 0 <= b - a <= 100:
-        return _one(first, known, [*notes, "two readings a little apart: taken as in and out, the first kept"], doubts, "O8")
+        reading = _one(first, known, [*notes, "two readings a little apart: taken as in and out, the first kept"], doubts, "O8")
+        far = b - a > ROAD_TEST and reading.value is not None
+        return lower_to(reading, FLAG, "far for a road test: or one of them miswritten", "O8") if far else reading
     if a > 1000 and 100 <= b < a and SLOWEST <= a / b <= FASTEST:
         return _one(first, known, [*notes, "the second number looks like engine hours"], doubts, "O8")
     return ask(f"{clear!r}: which of the numbers is the odometer?", "words", "O8")

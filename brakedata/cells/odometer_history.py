@@ -71,12 +71,22 @@ def _range_judged(reading: Reading, last: _Past) -> Reading:
     return reading
 
 
+def _rounding(reading: Reading) -> float:
+    """How far below the true distance, in km, a reading in thousands or an estimate may lie."""
+    factor = DISTANCE_KM[reading.unit or "km"]
+    if reading.rule not in ("O3", "O5"):
+        return 0.0
+    shown = round(reading.value / factor)
+    step = next(step for step in (1000, 100, 10, 1) if shown % step == 0)
+    return (step if reading.rule == "O5" else step - 1) * factor
+
+
 def _judged(reading: Reading, day, past: list[_Past], later: list[float], capacity: int | None) -> Reading:
     last, km = past[-1], reading.value
     steps = [b.km - a.km for a, b in zip(past, past[1:], strict=False) if b.km > a.km]
     usual = max(steps, default=0.0)
     elapsed = max((day - last.day).days, 1) if day and last.day and day >= last.day else None
-    slack = 0.15 + (1000 * DISTANCE_KM[reading.unit or "km"] if reading.rule in ("O3", "O5") else 0)
+    slack = 0.15 + _rounding(reading)
     if km < last.km - slack:
         return _rolled_over(reading, last, usual, elapsed, capacity) or _back(reading, last, usual)
     if abs(km - last.km) < 0.15:

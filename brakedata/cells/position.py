@@ -36,6 +36,7 @@ class _Known:
     driver_from: str = ""
     nearside: str | None = None
     axles: tuple[str, ...] = ()
+    duals: bool = False  # inner and outer are wheels: the header names tyres, or the column has them on the rear only
 
 
 @dataclass(slots=True)
@@ -120,6 +121,16 @@ def country_codes(country: str) -> dict[str, str]:
     return out
 
 
+_TYRES = re.compile(r"\b(?:tires?|tyres?|tread|duals?)\b")
+
+
+def _duals_only_behind(codes: frozenset[str]) -> bool:
+    """Whether the column has inner and outer behind (LRI, LRO), and in front whole wheels only (LF)."""
+    behind = any(re.fullmatch(r"(?:lr|rl|rr)(?:in|out|inner|outer|[io])", code) for code in codes)
+    before = any(re.fullmatch(r"(?:lf|rf|fl|fr)(?:in|out|inner|outer|[io])", code) for code in codes)
+    return behind and not before and bool(codes & {"lf", "rf", "fl"})
+
+
 _SLASHED = {"side": re.compile(r"\b[lr] ?/ ?f\b"), "axle": re.compile(r"\bf ?/ ?l\b")}
 
 
@@ -140,6 +151,7 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
         driver_from=driver_from,
         nearside=traffic_side(hints),
         axles=tuple(str(a).lower() for a in hints.get("axles") or ()),
+        duals=bool(_TYRES.search(t.fold(str(header)))) or _duals_only_behind(codes),
     )
     return _with_header(known, t.tidy(str(header))[: t.LONGEST_CELL])
 
@@ -203,6 +215,7 @@ _JOINED = [
     (re.compile(r"\b([1-5])(?:st|nd|rd|th|e|er|eme)(?= (?:\w+ )?(?:axle|ax|drive|essieu))"), r"nth\1"),
     (re.compile(r"\b([1-5])(?:st|nd|rd|th) (?=(?:left|right|lh|rh|l|r)\b)"), r"nth\1 axle "),
 ]
+_PAD_NAMED = re.compile(r"\b(?:pads?|linings?|inboard|outboard|belag|plaquettes?|pastillas?)\b")
 _CODE_PART = re.compile(r"(lf|rf|lr|fl|rl|fr|rr)([io])")
 _HAND_CODE = re.compile(r"([lr])h?s?([fr])|([fr])([lr])h?s?|([lr])([fr])h|([lr])hs?([fr])w?")
 _TOKEN = re.compile(r"nth\d|[^\W\d_]+|\d+|[^\w\s]|_|\n")
@@ -373,6 +386,12 @@ class _Cell:
                     raise _Ask(f"{self.clear!r}: which axle?", "words", "P13")
                 if not has_side and not (known.kind == "part" or item.part == "park_brake"):
                     raise _Ask(f"{self.clear!r}: which axle and side?", "words", "P13")
+        faces = [i for i in items if i.part in ("inner_pad", "outer_pad") and i.axle not in ("front", "1")]
+        if faces and not _PAD_NAMED.search(self.low):
+            if known.duals or re.search(r"\bduals?\b", self.low):
+                raise _Ask(f"{self.clear!r}: inner and outer pad, or inner and outer wheel of a pair?", "words", "P7")
+            if "drive" in known.axles and known.kind != "part":
+                self.doubts.append("inner and outer taken as pads; on a drive axle they may be the wheels of a pair")
         places = _merged(items)
         value = places if len(places) > 1 else places[0]
         wheels = {(i.axle, s) for i in items for s in ([i.side] if i.side else _SIDES)}
@@ -835,4 +854,5 @@ def _one_slip(word: str, right: str) -> bool:
         )
         return swapped or (len(wrong) == 1 and len(right) >= 5)
     longer, shorter = sorted((word, right), key=len, reverse=True)
-    return len(right) >= 5 and any(longer[:i] + longer[i + 1 :] == shorter for i in range(len(longer)))
+    extra = [i for i in range(len(longer)) if longer[:i] + longer[i + 1 :] == shorter]
+    return bool(extra) and (len(right) >= 5 or (longer == word and len(extra) > 1))

@@ -60,7 +60,9 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
             return _try_single(text, known)
         return t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
-    return t.each_once(texts, rule)
+    readings = t.each_once(texts, rule)
+    other = _header_of_another_measure(header, known)
+    return [other if other and reading.value is not None else reading for reading in readings]
 
 
 _ORDINARY = re.compile(r"\d{1,2}(?:\.\d{1,3})?")
@@ -108,6 +110,7 @@ def _try(clear: str, known: Known) -> Reading:
 _HEADER_32 = re.compile(r"32 ?nds?|/ ?32|in32|32ths|thirty.?seconds")
 _HEADER_MM = re.compile(r"(?<!o)mm(?![a-z])|millim")
 _HEADER_IN = re.compile(r"inch|[(\[] ?in\.? ?[)\]]|\"|thick(?:ness)?[ _]in\b|zoll|pouce|pulgada")
+_HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
 _COMMA_NUMBER = re.compile(r"\d{1,2},\d{1,2}")
 
@@ -141,11 +144,31 @@ def _unit(head: str, hint: str | None) -> tuple[str | None, str]:
         found.add("mm")
     if len(found) > 1:
         return None, "the header names two units"
+    if _HEADER_TENTHS.search(head):
+        return None, "the header speaks of tenths"
     unit = next(iter(found), None)
     hint = hint if hint in ("mm", "in", "in32") else None
     if unit and hint and unit != hint:
         return None, f"the header says {unit}, the answer given before says {hint}"
     return unit or hint, ""
+
+
+_LININGS = frozenset(
+    "pad pads shoe shoes lining linings brake brakes friction belag belage plaquette plaquettes pastilla pastillas".split()
+)
+_NO_LININGS = frozenset(
+    "rotor rotors disc discs disk disks drum drums scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia".split()
+)
+
+
+def _header_of_another_measure(header: str, known: Known) -> Reading | None:
+    """Rule T16 for a whole column: its header names a rotor, a tyre ..., or what is worn away; None for a column of linings."""
+    names = set(re.findall(r"[a-z]+", t.fold(t.tidy(header))[: t.LONGEST_CELL]))
+    if names & _NO_LININGS and not names & _LININGS:
+        return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
+    if names & {"worn", "used", "consumed"} and not names & words.LEFT_OVER and not known.percent:
+        return ask(f"the header {header.strip()!r}: what is left, or what is worn away?", "words", "T11")
+    return None
 
 
 def _percent(head: str, answered: str | None) -> str | None:
@@ -285,7 +308,7 @@ def _read(clear: str, known: Known) -> Reading:
         return early
     if re.fullmatch(r"m ?[/.-] ?m", low):
         return ask("M/M: metal to metal, or mm with its number missing?", "words", "T3")
-    if re.search(r"\d'\d|\d\s*\.\s*\.\s*\d|,\s*,|\d\. +\d", low):
+    if re.search(r"\d'\d|^\d+ ,\d+(?: ?mm)?$|\d\s*\.\s*\.\s*\d|,\s*,|\d\. +\d", low):
         return ask(f"{clear!r} is no number as usually written", "words", "T6")
     without = HOW_FAR_OR_WHEN.sub("", low)
     tokens = tokens_of(simplified(without), known)
@@ -359,6 +382,8 @@ def _by_shape(clear: str, shape: str, tokens: list[Token], known: Known, unknown
         return ask(f"{clear!r}: a reading, a limit, advice or an earlier reading?", "words", "T18")
     if "P" in shape or "V" in shape:
         return ask("measured with the steel plate, or from the rivets: how thick is what does not wear?", "words", "T15")
+    if any(tok.unit == "other" for tok in tokens):
+        return refuse(f"{clear!r}: a number of something else than a lining", "T16")
     if any(tok.unit == "clash" for tok in tokens):
         return ask(f"{clear!r} names two units for one number", "words", "T22")
     if re.search("[→nba]", shape):
@@ -461,6 +486,8 @@ def _single(clear: str, q: Token, known: Known, notes: list[str]) -> Reading:
         return ask(f"0: the form's default, or metal to metal? {why}", "words", "T17")
     if q.unit == "unclear" and re.search(r"\bmils?\b", clear.lower()):
         return ask("mil: mm in talk, thousandths of an inch by the book", "unit", "T5")
+    if q.unit in ("thou", "um") and q.number < 10:
+        return ask(f"{clear!r}: in that unit no lining at all; in which was it meant?", "unit", "T5")
     value, unit = _measured([q], known)[0]
     wrong = _implausible(q, value, unit, known)
     if wrong:
@@ -488,8 +515,8 @@ def _implausible(q: Token, value: float, unit: str, known: Known) -> Reading | N
             )
         what = "a drum diameter" if value >= PLAUSIBLE_MM["drum"][0] else "a rotor"
         return flag(None, None, f"{value:.1f} mm is too thick for a lining: looks like {what}; not taken", "T16")
-    if unit == "in32" and q.unit is None and q.number < 1 and q.number > 0:
-        return ask(f"{q.text} under a header of 32nds: inches, or 32nds?", "unit", "T16")
+    if unit == "in32" and q.unit is None and (0 < q.number < 1 or 4 * q.number % 1):
+        return ask(f"{q.text} where 32nds are written: inches, mm, or 32nds?", "unit", "T16")
     if q.unit is None and unit == "mm" and known.numbers and (value < 1 or value > 15):
         others, smallest, largest = known.numbers.beside(q.number)
         if 0 < value < 1 and others >= 2 and smallest >= 2:
@@ -546,7 +573,7 @@ def _several(clear: str, plain: str, quantities: list[Token], known: Known, note
     if plain == "#/#" and quantities[1].text == "10" and not known.labels and quantities[0].unit is None:
         return ask(f"{clear!r}: a score out of ten, or two readings?", "words", "T12")
     families = {"mm" if q.unit in ("mm", "cm", "um") else "in" for q in quantities if q.unit}
-    if plain == "#/#" and len(families) == 2 and all(q.unit for q in quantities):
+    if plain in ("#/#", "##", "#,#") and len(families) == 2 and all(q.unit for q in quantities):
         return _twice(clear, quantities, known)
     measured = _measured(quantities, known)
     values, unit = [v for v, _ in measured], measured[0][1]
@@ -601,6 +628,8 @@ def _per_cent(clear: str, shape: str, tokens: list[Token], known: Known) -> Read
             return flag({"share": 0.5}, None, "half left is half worn; left or worn is asked for the column", "T11")
         return ask(f"{clear!r}: per cent left, or worn?", "percent", "T11")
     value = {"share": round(share if said == "left" else 1 - share, 6)}
+    if known.percent in ("left", "worn") and said != known.percent:
+        return flag(value, None, f"{clear!r} under a header of per cent {known.percent}", "T11")
     return assumed(value, None, "estimated by eye: a larger error", "T11") if "~" in shape else ok(value, None, "T11")
 
 

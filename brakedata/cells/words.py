@@ -41,9 +41,9 @@ RIGHT = _split("right rt rgt rh rhs rs rght rite rightside rechts droite droit d
                "direita direito dir hoger righthand")  # fmt: skip
 FRONT = _split("front frt frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
                "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip
-REAR = _split("rear rears re rer rea back hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
+REAR = _split("rear rears re rer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
-GUESSED_AXLE = _split("ft re rer rea bak aft ant fa ra")
+GUESSED_AXLE = _split("ft re rer rea bak bck bk aft ant fa ra")
 """Axle words short or odd enough to be stated as an assumption."""
 
 NEARSIDE = _split("ns nearside near curbside kerbside curb kerb")
@@ -132,14 +132,17 @@ THICKNESS_UNITS = {
     **dict.fromkeys(_split("% percent pct prozent"), "%"),
     **dict.fromkeys(_split("km kms mi mile miles mls k tkm hrs hours"), "distance"),
 }  # fmt: skip
-
+OTHER_QUANTITIES = _split(
+    "nm psi bar kpa kgf kg lb lbs lbf ftlb rpm volt volts deg degrees weeks months years month year wks mths yrs"
+)
+"""Units of torque, pressure, force, temperature and time: a number with one of them is no lining."""
 ABOUT = _split("~ about approx approximately approximate approximated around ca circa c abt est estimated estimate eyeballed eyeball visual ish "
                "nearly roughly say ungefahr env environ aprox guess guessed visually")  # fmt: skip
-UNDER = _split("< ≤ under below beneath unter upto")
+UNDER = _split("< ≤ under below beneath unter upto sub")
 OVER = _split("> ≥ over above beyond uber")
 AND = _split("& and und et y + e")
 RANGE = _split("- to thru through bis or a")
-LEFT_OVER = _split("left remaining remain remains rem remainder rest restant")
+LEFT_OVER = _split("left remaining remain remains rem remainder rest restant reste restent noch queda quedan resta restano")
 USED_UP = _split("worn used gone consumed verschlissen")
 REPLACED = _split("new replaced renewed changed fitted installed replacement brandnew neu ersetzt neuf remplace remplacees nuevo nuevas "
                   "cambiado cambiadas rnew newpads nos")  # fmt: skip
@@ -223,7 +226,7 @@ WEEKDAYS = {
     **dict.fromkeys(_split("sunday sun sonntag so dimanche dim domingo dom domenica"), 6),
 }  # fmt: skip
 DATE_FILLER = _split("the of on date dated done le el den am de del il du completed serviced service visit checked inspected")
-DATE_ABOUT = _split("~ about approx approximately around ca circa c")
+DATE_ABOUT = _split("~ about abt approx approximately around ca circa c est estimated roughly")
 WEEK = _split("wk week w kw cw sem semaine semana woche")
 BEFORE_DAY = _split("before < ≤ vor avant antes")
 AFTER_DAY = _split("after > ≥ since nach apres despues")

@@ -47,6 +47,7 @@ class Setting:
             for at in m.places
             if m.status == "stands" or words[at].after != "and"
         }
+        self.openers = {m.first for m in mentions if m.kind == "symptom" and m.status == "stands"}
         self.starts, self.ends = {}, {}
         for at, word in enumerate(words):
             self.starts.setdefault(word.clause, at)
@@ -76,10 +77,21 @@ class Setting:
         low, high = self.words[mention.first].clause, self.words[mention.last].clause
         while high + 1 not in self.named and high < self.words[-1].clause:
             high += 1
+        high += self._carried_on(mention, high)
         while low - 1 not in self.named and low > 0:
             low -= 1
         return min(self.starts[c] for c in range(low, high + 1) if c in self.starts), max(
             self.ends[c] for c in range(low, high + 1) if c in self.ends
+        )
+
+    def _carried_on(self, mention, clause):
+        """1 where "and" joins the mention to the next one: "rumbling and shaking when braking"."""
+        following = mention.last + 1
+        return int(
+            clause == self.words[mention.last].clause
+            and following in self.openers
+            and self.words[following].after == "and"
+            and self.words[following].clause == clause + 1
         )
 
     @staticmethod
@@ -114,6 +126,20 @@ class Setting:
             for at, word in enumerate(self.words[zone[0] + 1 : zone[1] + 1], zone[0] + 1)
         )
 
+    def _slowing(self, zone):
+        """Two speeds, the second well below the first: "from 55 to 20", "50-30"."""
+        speeds = [
+            (at, int(word.base))
+            for at, word in enumerate(self.words[zone[0] : zone[1] + 1], zone[0])
+            if word.base.isdecimal() and len(word.base) <= 3
+        ]
+        return any(
+            35 <= first <= 140
+            and second <= 0.75 * first
+            and all(word.form in ("to", "down", "mph", "km", "kmh", "until") for word in self.words[at + 1 : later])
+            for (at, first), (later, second) in zip(speeds, speeds[1:], strict=False)
+        )
+
     def braking(self, mention, zone):
         """Whether it comes with braking.
 
@@ -127,7 +153,12 @@ class Setting:
             return "yes"
         if self.near(zone, "not braking"):
             return "no"
-        if mention.first and self.words[mention.first - 1].base in _BRAKE_PARTS or self.near(zone, "braking"):
+        if (
+            mention.first
+            and self.words[mention.first - 1].base in _BRAKE_PARTS
+            or self.near(zone, "braking")
+            or self._slowing(zone)
+        ):
             return "yes"
         if self.near(zone, "always", "speed") or self._at_speed(zone):
             return "always"
@@ -218,7 +249,8 @@ def _shake(mention, link, setting, zone, told):
     subtype = "judder" if mention.subtype == "unspecified" else mention.subtype
     if link == "no":
         return "other", "balance"
-    if link == "yes" or subtype == "pedal-pulse" or mention.subtype in ("judder", "rear-pulse"):
+    sure = ("judder",) if link == "always" else ("judder", "rear-pulse")
+    if link == "yes" or subtype == "pedal-pulse" or mention.subtype in sure:
         return "pulsation", subtype
     if link == "always" and (setting.near(zone, "always") or not setting.anywhere("brake work")):
         return "other", "balance"

@@ -190,6 +190,11 @@ def known(form):
 
 
 # ---------------------------------------------------------------- phrases
+def _keys(word):
+    """What a phrase may call the word, always in this order: of two phrases that tie, the same one wins every time."""
+    return (word.base, "=" + word.form, "#") if word.base.isdecimal() else (word.base, "=" + word.form)
+
+
 class Phrases:
     """Phrases with what they stand for, found in a list of words.
 
@@ -222,7 +227,7 @@ class Phrases:
             options = set()
             for word in part.split("/"):
                 group = lists.GROUPS[word[1:]].split() if word.startswith("@") else [word]
-                options |= {name if name[0] in "=$" else base_form(name) for name in group}
+                options |= {name if name[0] in "=$#" else base_form(name) for name in group}
                 options |= {
                     "=" + form for name in group if name.isalpha() and not known(base_form(name)) for form in _inflections(name)
                 }
@@ -241,7 +246,7 @@ class Phrases:
             if ended:
                 return None
             word = words[here]
-            if word.base in options or "=" + word.form in options:
+            if not options.isdisjoint(_keys(word)):
                 return here
             passable = word.base not in _NO_GAP_OVER if gap else (word.form in _FILLERS)
             skipped += not (gap and word.form in _FILLERS)
@@ -253,7 +258,7 @@ class Phrases:
         """All places: list of (meaning, tuple of word indexes)."""
         found = []
         for at, word in enumerate(words):
-            for key in {word.base, "=" + word.form}:
+            for key in _keys(word):
                 for opens, slots, meaning in self.by_first.get(key, ()):
                     if opens and at and words[at - 1].clause == word.clause:
                         continue

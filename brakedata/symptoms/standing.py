@@ -10,6 +10,7 @@ from .reading import DENIALS, Phrases
 
 _FAR = 40  # words a cure told later reaches back at most
 _REACH = 12  # words a denial reaches at most
+_OF_A_CALL = {"if", "will", "would", "to", "for", "told"}  # beside "back" they tell of the customer, not of the noise
 
 
 @cache
@@ -23,6 +24,7 @@ def _marks():
             (lists.NOT_ONLY, "not only"),
             (lists.CURED, "cured"),
             (lists.CURING, "curing"),
+            (lists.UNLIT, "unlit"),
             (lists.FINE, "fine"),
             (lists.BACK, "back"),
             (lists.PAST, "past"),
@@ -121,6 +123,8 @@ class Scope:
     def denied_after(self, mention, until, count):
         """A cure or "not found" said of the mention, before the next one (`until`)."""
         names = ("cured", "fine") if mention.kind == "cause" else ("cured",)
+        if mention.category == "warning-light":
+            names += ("unlit",)
         return mention.kind != "good" and any(
             mention.last < places[0] < min(until, mention.last + _FAR)
             and self.named.isdisjoint(places)
@@ -157,8 +161,16 @@ class Scope:
         )
 
     def but_it_does(self, mention, until):
-        """As in "it should not squeal, but it does"."""
-        return any(
+        """As in "it should not squeal, but it does", "no noise at first but then it came back"."""
+        returned = any(
+            mention.last < places[0] < until
+            and self.words[places[-1]].base in ("again", "back", "return")
+            and self.buts[places[0]] > self.buts[mention.last]
+            and not self._denied(places[0])
+            and not any(word.form in _OF_A_CALL for word in self.words if word.clause == self.clause(places[0]))
+            for places in self.marked("back")
+        )
+        return returned or any(
             mention.last < places[0] < until
             and self.words[places[0]].after == "but"
             and self.clause(places[0]) == self.clause(mention.last) + 1
@@ -168,8 +180,11 @@ class Scope:
 
     # ------------------------------------------------------------ supposed, past
     def supposed(self, mention, until):
-        """As in "if it squeals", "may squeal", "listen for a squeal"."""
+        """As in "if it squeals", "may squeal", "listen for a squeal", "brakes might fail"."""
         clause = self.clause(mention.first)
+        inside = self.words[mention.first : mention.last + 1]
+        if any(word.base in ("may", "might") for word in inside):
+            return True
         for places in self.marked("if"):
             if places[-1] < mention.first and not self._is_when(places):
                 reaches = self.words[places[0]].base != "if" and self.same_sentence(places[0], mention.first)
@@ -203,7 +218,7 @@ class Scope:
         since = any(
             mention.last < places[0] < until
             and self.clause(places[0]) == self.clause(mention.last)
-            and self.words[places[0] - 1].base != "than"
+            and self.words[places[0] - 1].base not in ("than", "like", "as", "never", "not")
             for places in self.marked("past since")
         )
         still = {word.base for word in self.words[mention.last + 1 : until]} & lists.EVER
@@ -279,7 +294,10 @@ def _listed(words, before, mention):
         first.after == "but"
         or first.clause - last.clause > 1
         or len(between) > _REACH
-        or any(word.form == "more" or not (word.base in lists.TRANSPARENT or word.form in lists.TRANSPARENT) for word in between)
+        or any(
+            word.form in ("more", "it") or not (word.base in lists.TRANSPARENT or word.form in lists.TRANSPARENT)
+            for word in between
+        )
     ):
         return False
     if any(word.base in ("or", "nor") for word in between):

@@ -66,6 +66,7 @@ def _hints():
             *((phrases, name) for name, phrases in lists.HINTS.items()),
             (lists.WORK_ASKED, "work asked"),
             (lists.TROUBLE, "trouble"),
+            (lists.NO_TROUBLE, "no trouble"),
             ("when/if/while/under/on .. =braking/brake/stop/slow", "braking"),
         ]
     )
@@ -77,6 +78,9 @@ def guess(words, ignored):
     for name, places in _hints().find(words):
         if ignored.isdisjoint(places):
             found.setdefault(name, []).append(places)
+    denied = {at for places in found.get("no trouble", ()) for at in places}
+    if denied and all(not denied.isdisjoint(places) for places in found.get("trouble", ())):
+        found.pop("trouble", None)
     work_asked = "work asked" in found
 
     def rests_on(*names):

@@ -3,6 +3,7 @@
 Every list can be read and extended without programming. How a phrase is written, here and in a shop's own list:
 
 - words are base forms: ``squeal`` also finds squeals, squealed, squealing, squealy; ``=stops`` finds only that form;
+- ``#`` is any number;
 - neighbours: small words (`FILLERS`: a, the, is, my, very ...) may stand between them;
 - ``..`` lets up to four other words stand between, but no word of denial and no end of clause;
 - ``pad/shoe`` is either word, ``@part`` any word of that group (`GROUPS`), ``^`` and ``$`` are the start and the end of the clause;
@@ -45,7 +46,7 @@ SPELLINGS = {
     "highway": "hwy fwy freeway motorway interstate expressway turnpike autobahn",
     "hold": "held",
     "judder": "juder",
-    "leak": "lk lkg leek leeking",
+    "leak": "lk lkg leek leeking leakage",
     "left": "lft lt",
     "inop": "inoperative",
     "light": "lite lites lght",
@@ -76,7 +77,7 @@ SPELLINGS = {
     "roadtest": "r/t rdtest",
     "rotor": "rtr rtrs disc disk",
     "run": "ran",
-    "runout": "r/o",
+    "runout": "r/o tir",
     "say": "said says saying",
     "scrape": "scrapping",
     "seize": "siezed seazed",
@@ -148,12 +149,13 @@ REAL_WORDS = set(
 )
 
 # ---------------------------------------------------------------- other languages
-# English: German, French and Spanish, without accents. Several words are parted by commas.
+# English: German, French, Spanish and the commonest Dutch and Italian, without accents. Several words are parted by commas.
 OTHER_LANGUAGES = {
     "brake": "bremse bremsen bremst gebremst bremsung bremsanlage frein freins freinage freine freiner freno "
-    "frenos frena frenan frenar frenando frenado",
+    "frenos frena frenan frenar frenando frenado remmen remt freni frenata frenate",
     "when =braking": "beim bremsen, beim abbremsen, wenn ich bremse, au freinage, en freinant, quand je freine, "
-    "al frenar, cuando freno, cuando frena",
+    "al frenar, cuando freno, cuando frena, bij remmen, bij het remmen, tijdens remmen, in frenata, quando freno, "
+    "quando si frena",
     "without =braking": "ohne bremsen, ohne zu bremsen, sans freiner, sin frenar",
     "brake pedal": "bremspedal, pedale de frein, pedal de freno",
     "pedal": "pedale",
@@ -163,7 +165,8 @@ OTHER_LANGUAGES = {
     "squeal": "quietsch, quietscht, quietschen, quietschend, quietschende, quietschenden, quietschgerausch, "
     "gequietsche, grince, grincent, grincement, grincements, grincer, couine, couinent, crisse, "
     "crissent, crissement, rechina, rechinan, rechinar, rechinido, rechinando, chirrido, chirridos, "
-    "chirria, chirrian, chilla, chillan, chillando",
+    "chirria, chirrian, chilla, chillan, chillando, chillido, chillidos, piepen, piept, piepend, gepiep, "
+    "fischiano, fischia, fischio, stridono, stridio, cigolano, cigolio",
     "whistle": "pfeift, pfeifen, siffle, sifflent, sifflement, siffler, silba, silban, silbido",
     "noise": "gerausch, gerausche, geraeusch, geraeusche, bruit, bruits, ruido, ruidos",
     "brake noise": "bremsgerausch, bremsgerausche, bremsgeraeusche",
@@ -179,15 +182,15 @@ OTHER_LANGUAGES = {
     "shake": "zittert, zittern, wackelt, wackeln, flattert, flattern, ruttelt, tremble, tremblent, tremblement, "
     "tremblements, trembler, tiembla, tiemblan",
     "vibrate": "vibriert, vibrieren, vibre, vibrent, vibrer, vibra, vibran, vibrar, vibrando, vibracion, "
-    "vibraciones, vibrationen",
+    "vibraciones, vibrationen, trilt, trillen, trilling, trillingen, vibrano, vibrazioni",
     "judder": "rubbelt, rubbeln, bremsenrubbeln, broute, broutent, broutage",
     "pulsate": "pulsiert, pulsieren, pulsa, pulsacion, pulsaciones",
     "warp": "verzogen, voile, voiles, alabeado, alabeados, deformados, torcidos",
     "pull": "zieht, jala, se jala, se carga, tira hacia, tira a",
     "pull left": "tire a gauche, tire vers la gauche, se va a la izquierda, se va hacia la izquierda, se va para la izquierda",
     "pull right": "tire a droite, tire vers la droite, se va a la derecha, se va hacia la derecha, se va para la derecha",
-    "left": "links, linkes, linke, linker, gauche, izquierda, izquierdo",
-    "right": "rechts, rechtes, rechte, rechter, droite, derecha, derecho",
+    "left": "links, linkes, linke, linker, sinistra, linksvoor, linksachter, gauche, izquierda, izquierdo",
+    "right": "rechts, rechtes, rechte, rechter, destra, rechtsvoor, rechtsachter, droite, derecha, derecho",
     "to": "nach, vers, hacia",
     "front": "vorne, vorn, vorderrad, avant, delante, delantera, delantero, delanteras, delanteros, adelante",
     "rear": "hinten, hinterrad, arriere, atras, trasera, trasero, traseras, traseros",
@@ -213,8 +216,8 @@ OTHER_LANGUAGES = {
     "ne desserre pas, ne lache pas, no suelta, no sueltan, no se suelta",
     "drag": "reste serre, restent serres, se queda frenado, se queda frenada, se quedan frenados",
     "parkbrake": "handbremse, feststellbremse, parkbremse, frein a main, frein de stationnement, frein de parking, "
-    "freno de mano, freno de estacionamiento",
-    "not hold": "halt nicht, haelt nicht, ne tient pas, ne tient plus, no agarra, no detiene, no sostiene, no aguanta",
+    "freno de mano, freno de estacionamiento, handrem, freno a mano",
+    "not hold": "houdt niet, non tiene, halt nicht, haelt nicht, ne tient pas, ne tient plus, no agarra, no detiene, no sostiene, no aguanta",
     "light on": "leuchtet, voyant allume, luz encendida, luz prendida, se prende la luz, se prendio la luz, se enciende la luz",
     "light": "leuchte, lampe, kontrollleuchte, warnleuchte, warnlampe, voyant, temoin, luz, testigo",
     "brake light": "voyant de frein, voyant de freins, temoin de frein, luz de freno, luz de frenos, bremsleuchte, "
@@ -222,9 +225,9 @@ OTHER_LANGUAGES = {
     "=on": "allume, allumee, encendida, encendido, prendida, prendido",
     "dash": "armaturenbrett, tableau de bord, tablero",
     "fluid": "flussigkeit, liquide, liquido",
-    "brake fluid": "bremsflussigkeit, bremsfluessigkeit, liquide de frein, liquide de freins, liquido de freno, "
+    "brake fluid": "brake oil, remvloeistof, olio freni, liquido freni, bremsflussigkeit, bremsfluessigkeit, liquide de frein, liquide de freins, liquido de freno, "
     "liquido de frenos",
-    "leak": "lauft aus, laeuft aus, verliert, leckt, undicht, tropft, fuite, fuit, coule, perd, fuga, gotea, derrama, pierde",
+    "leak": "perdita, perdite, lekt, lekkage, lauft aus, laeuft aus, verliert, leckt, undicht, tropft, fuite, fuit, coule, perd, fuga, gotea, derrama, pierde",
     "air": "luft, aire",
     "no": "kein, keine, keinen, aucun, aucune, pas de, ningun, ninguna",
     "not": "nicht, pas, tampoco",
@@ -261,9 +264,9 @@ OTHER_LANGUAGES = {
 
 # ---------------------------------------------------------------- several words that are one
 JOINED = {
-    "parkbrake": "hand break, handbreak, park break, parking break, parking lever, brake lever, park brake, "
+    "parkbrake": "hand break, handbreak, park break, parking break, parking lever, parking pedal, brake lever, park brake, "
     "hand brake, handbrake, e brake, ebrake, emergency brake, emg brake, p brake, pbrake, pkg brake, "
-    "spring brake, maxi brake",
+    "spring brake, maxi brake, maxi can, spring can, maxi chamber, maxi pot",
     "steeringwheel": "steering wheel",
     "gaspedal": "gas pedal, accelerator pedal, accelerator, clutch pedal, throttle",
     "roadtest": "road test, test drive, test drove, road tests",
@@ -297,7 +300,7 @@ GROUPS = {
     "holder": "caliper piston pin pins slide bracket pad shoe wheelcylinder hose",
     "stuck": "stick seize freeze hang bind jam lock",
     "press": "press hit step touch apply push use tap",
-    "shake": "shake vibrate vibration shimmy wobble shudder judder jitter tremble quiver flutter wiggle bounce hop "
+    "shake": "shake vibrate vibration surge shimmy wobble shudder judder jitter tremble quiver flutter wiggle bounce hop "
     "dance nibble jackhammer tremor jiggle bob twitch oscillate oscillation",
     "move": "go head want jump move slide lunge try shoot push step grab walk tend nose throw",
     "pulse": "pulsate pulsation throb kick thump chatter ripple",
@@ -308,7 +311,7 @@ GROUPS = {
     "on": "=on illuminate lit flicker flash blink show glow",
     "fault": "fault error code malfunction",
     "long": "long forever ages farther further while extra",
-    "spot": "wheel tire caliper hub backing drum line hose inside cylinder wheelcylinder",
+    "spot": "wheel tire caliper hub =backing drum line hose inside cylinder wheelcylinder",
     "stand": "sit overnight park frost snow rain wash ice week morning winter",
     "lost": "out inop dead blown bulb not burn broken fail failure",
 }
@@ -318,16 +321,16 @@ GROUPS = {
 SYMPTOMS = {
     "noise": {
         "squeal": "squeal, squeak, screech, chirp, sing, whistle, scream, shriek, squawk, wail, yelp, cry, peep, "
-        "shrill, ring, tweet, cheep, high pitch, high pitched, high frequency, tone, ear pierce, "
+        "squelch, twitter, shrill, ring, tweet, cheep, high pitch, high pitched, high frequency, tone, ear pierce, "
         "like .. mouse, chalkboard, chalk board",
         "grind": "grind, metal on metal, metal to metal, metal metal, steel on steel, crunch, scrunch, gravelly, sandpaper, grate, "
         "graunch, gnash, like .. gravel, like .. metal",
         "groan": "groan, moan, creak, honk, hoot, grunt, foghorn, trumpet, moo, bellow",
         "buzz": "vibrate noise/sound, buzz, whir, whirr",
-        "clunk": "clunk, click, knock, thunk, thud, bang, clank, clack, pop, tick, clonk, tap, snap, crackle, "
+        "clunk": "clunk, click, knock, thunk, thud, bang, clank, clack, pop, tick, clonk, tap, ping, snap, crackle, "
         "slap, clink, clang, clap, clatter once",
         "rattle": "rattle, jingle, clatter, tinny",
-        "scrape": "drag sound/noise/scrape, scrape, scratch, rub, scuff, swish, whish, brush, "
+        "scrape": "drag sound/noise/scrape, scrape, rasp, scratch, rub, scuff, swish, whish, brush, "
         "shield .. contact/touch/hit, pebble, stone/rock .. wedge/stick/catch/lodge",
         "whine": "howl, whine",
         "hum": "hum, roar, drone, rumble, growl, grumble, bass note, thump, whoosh, boom, whop, flap, helicopter, airplane",
@@ -336,7 +339,7 @@ SYMPTOMS = {
         "unspecified": "noise, sound, racket, brake .. loud, loud brake, audible, rumble strip noise, noisily, din",
     },
     "pulsation": {
-        "judder": "judder, warp, brake surge, surge .. brake, grab release, uneven brake, unsteady brake, "
+        "judder": "judder, warp, brake surge, surge .. brake, grab release, unsteady brake, "
         "brake chatter, chatter brake, on off on off, stutter, buck, blur, coffee .. shake, "
         "thickness .. vary, lumpy, choppy, rumble strip, square wheel, wheel .. square, bent rotor, "
         "rotor .. bent, railroad ties, brake .. @shake, @shake .. =braking, rough brake, brake rough",
@@ -353,8 +356,9 @@ SYMPTOMS = {
         "unspecified": "@shake",
     },
     "pull": {
-        "pull": "@veer .. @side, @veer .. one side, left/right pull/tug, slew, one side .. brake .. more, "
-        "brake .. more .. one side, brake imbalance, imbalance, brake .. stronger, "
+        "pull": "=pulls over to .. left/right, it/car/truck/van/bus/vehicle/brake/steering pull over to .. left/right, "
+        "snatch/grab/bite to .. left/right/side, snatch/grab left/right, uneven brake, brake uneven, brake unequal, unequal brake, @veer .. @side, @veer .. one side, left/right pull/tug, slew, one side .. brake .. more, "
+        "brake .. more .. one side, brake imbalance, imbalance, brake .. stronger, one/left/right side brake hard/more, brake .. weak/strong than .. left/right/other, "
         "uneven .. side/left/right, @move left/right/side/curb/ditch, send .. left/right, left/right .. lane, "
         "lane .. left/right, change lane, cross .. line/lane, steer .. itself, pull, swerve, veer, "
         "not .. stop straight, tug .. steeringwheel, fight .. steeringwheel, steeringwheel .. pull, "
@@ -364,8 +368,8 @@ SYMPTOMS = {
         "steeringwheel .. yank",
     },
     "pedal": {
-        "soft": "soft, mushy, squishy, squashy, pump .. brake/pedal, pump it, pump up, pump twice, be pumped, "
-        "brake/pedal .. pump, like .. pillow/mush, pedal .. give, air in line/system/lines, "
+        "soft": "@press .. two/three/several/few times, @press .. twice, soft, mushy, squishy, squashy, pump .. brake/pedal, pump it, pump up, pump twice, be pumped, "
+        "brake/pedal .. pump, like .. pillow/mush, pedal .. give, air in line/system/lines/brakes, "
         "pedal .. vague, no feel, pedal .. stay down, pedal .. not return, pedal .. slow to return, "
         "pedal .. slow .. back, pedal .. not .. move, plan .. =stops, nothing before .. brake, "
         "not lock .. wheel, brake .. numb, way ahead, brake delay, delay .. brake/pedal, reduced =braking, "
@@ -382,7 +386,8 @@ SYMPTOMS = {
         "hard": "hard/stiff/heavy .. pedal, pedal .. hard/stiff/rock/brick/solid/wood/heavy, stiff brake, "
         "brake .. stiff, =brakes .. =hard, stand on .. brake/pedal, hard to push/press/depress, "
         "no assist/vacuum/booster/boost, vacuum .. leak/split/crack/fail/loss, low vacuum, "
-        "lack .. assist/boost, booster .. fail/leak/bad/dead, both =feet, wooden pedal, "
+        "lack .. assist/boost, booster/servo .. hiss, hiss .. booster/servo, servo .. fail/leak/bad/dead, "
+        "not .. servo, servo .. not, booster .. fail/leak/bad/dead, both =feet, wooden pedal, "
         "pedal .. wooden/stone/cement/concrete/board, leg .. workout, stiff as, push/press .. hard to, "
         "no power brake, power brake .. gone/fail/out",
         "long-stop": "take .. @long, take longer, take .. to stop/halt, need .. @long .. stop, "
@@ -395,33 +400,37 @@ SYMPTOMS = {
         "no/less/lack/reduced .. =stopping power, =stopping power .. gone/low/weak/poor/bad, "
         "no =stopping $, stop/=stopping/=braking/=brake distance, not .. slow, "
         "not brake .. well/good/right/properly/like, brake .. not .. strong, brake not grab, "
-        "poor stop, can not stop, ran/run/slide through/past, overshoot, brake .. less, "
-        "not enough brake, brake .. not enough, not .. braking power/force, "
+        "poor/low/weak/bad retardation/efficiency, retardation/efficiency .. poor/low/weak/down, fail .. brake test/efficiency, brake efficiency .. low/poor/fail, brake not .. good/effective, poor stop, can not stop, ran/run/slide through/past, overshoot, brake .. less, "
+        "not enough =stopping/=braking, not .. =stopping power, stroke .. long/excessive/out, long stroke, "
+        "=brakes .. late, slow .. apply, not enough brake, not much brake, little brake, brake .. not enough, not .. braking power/force, "
         "braking power/force .. low/weak/less/down, stop .. feet later, scared .. stop, "
         "almost/nearly hit, stop .. late",
         "grabby": "grab, =touchy, sensitive, snatch, jerk, jerky, bite too/hard/sharp, "
+        "lock up at/with .. touch, lock up easy, lock up =empty, lock up when =empty/unladen, lock up .. when =empty/unladen, lock up too easy, "
         "lock up when =braking/brake/stop, lock up on .. application/stop/stops, lock up under, "
         "wheel lock .. brake, throw .. forward, throw .. off .. seat, bite like, nose dive, "
         "brake .. aggressive/harsh/sharp/fierce/sudden/abrupt/hard when, wheel lock when .. brake, "
         "lock up easily/quick/quickly/too/immediately, stop too hard, too sharp, sharp brake, nod, "
         "slightest touch, throw me, into .. windshield, whiplash, stop .. abrupt/sudden, =grabs",
-        "no-brakes": "no =brakes, no brake $, lose =brakes, lose all =brakes, lose =brake $, lose =braking, "
-        "brake .. fail/failure/quit/gone/inop/inoperative, =brakes =out, brake .. not work, "
-        "brake .. not .. work, not work .. brake, no pedal $, nothing there, nothing happen, "
+        "no-brakes": "no =brakes, no trailer/front/rear/service =brakes, no =brake $, no =braking at, lose =brakes, lose all =brakes, lose =brake $, lose =braking, "
+        "brake .. fail/failure/quit/inop/inoperative, brake gone, brake completely/totally/suddenly gone, =brakes =out, brake .. not work, "
+        "brake .. not .. work, not work .. brake, no pedal $, no pedal first/when/at/after/on/until/in, nothing there, nothing happen, "
         "do nothing, loss of .. brake/=braking, complete/total .. brake .. fail/loss, "
-        "brake .. nothing, brake not hold/respond/engage/stop, "
+        "brake .. nothing, brake not hold/respond/engage/stop, brake do/will not hold/respond/engage/stop, "
         "@press .. brake/pedal/brakes .. nothing, brake give out, =brakes =gave, no response, "
         "keep roll/going/move, =kept =going, =without =brakes",
     },
     "drag": {
-        "hot-wheel": "blister, melt, @part .. hot/overheat/glow, hot @part, hot .. front/rear/corner, overheat, "
+        "hot-wheel": "glow @part, @part .. blue from heat, blister, melt, @part .. hot/overheat/glow, hot @part, hot .. front/rear/corner, overheat, "
         "too hot, hot to touch, heat .. from @part, @part .. heat =up, sizzle, fry .. egg, "
         "can not touch .. @part, can not hold hand, brake .. heat, brake rub .. heat, "
         "@part/front/rear/side .. =hot, @part .. boil, =f .. =f, lf/rf/lr/rr .. =degrees, "
-        "hub/drum/caliper/wheel .. =f/=deg/=degree/=degrees",
+        "hub/drum/caliper/wheel .. =f/=deg/=degree/=degrees, "
+        "hub/drum/caliper/wheel/rotor =temp/=temperature/=temps .. =c/others/other/against/than, "
+        "lf/rf/lr/rr/lhf/rhf/lhr/rhr/nsf/osf/nsr/osr .. =hot",
         "smell": "brake .. burn, burn .. brake, smell, stink, odor, stench, reek, whiff, burn brake/brakes",
         "smoke": "smoke, on fire, steam from @part/front/rear",
-        "bind": "release slow/slowly/late, =brakes not .. =off, slow to release, drag, bind, drag left/right front/rear/wheel/side, "
+        "bind": "shoe/pad/piston .. not return/retract/release/back, brake by =itself/own/=themselves, brake on own, release slow/slowly/late, =brakes not .. =off, slow to release, drag, bind, drag left/right front/rear/wheel/side, "
         "drag in/at/on left/right, not .. release, brake .. stay .. =on, "
         "brake .. stay/remain .. engaged/applied, stay on, hold back, held back, heavy to roll, "
         "roll .. heavy, like .. brake/parkbrake .. on, brake .. partly on, "
@@ -432,29 +441,29 @@ SYMPTOMS = {
         "wheel .. hard .. rotate/turn/spin, hard .. rotate, jump free, rust on $, not roll, not =rolling, "
         "slow by itself, slow on own, slow .. when .. off gas, sticky brake, not move $, not turn by hand, "
         "rock .. loose/free, brake .. sticky, jam on, not .. spin/coast, wheel .. not .. turn, "
-        "hard to spin/turn/roll, brake .. hang up/on, lock up, brake .. lock, "
+        "hard/tight/stiff/heavy to spin/turn/roll/rotate, wheel .. tight/stiff, brake .. hang up/on, lock up, brake .. lock, "
         "apply/engage/=on .. by =itself/=themselves, apply/engage .. own, engage without, not let go, "
         "brake never .. go, tight =brakes, =brakes tight, stop/slow .. by =itself, lock wheel, rust jack, "
         "with .. brake =on, mud .. =on, brake .. =on .. while, parkbrake cable .. not release/stick/seize, "
         "cable not release",
-        "stuck-morning": "@wheel/brake .. @stuck .. @stand, @stand .. @wheel/brake .. @stuck, pop loose, "
+        "stuck-morning": "@stuck .. to .. drum/rotor/disc, @wheel/brake .. @stuck .. @stand, @stand .. @wheel/brake .. @stuck, pop loose, "
         "wheel .. freeze, brake .. freeze, rust .. to rotor/drum/disc, rust .. together, "
         "rust solid",
     },
     "warning-light": {
-        "unnamed": "warning @light, @light .. dash, @light @on, @light .. stay .. =on, =warning .. =on, dash @light, dashboard @light, red @light",
+        "unnamed": "low air @light/buzzer/warning/alarm/beep, air pressure @light/buzzer/alarm, low pressure @light/buzzer/alarm, warning @light, @light .. dash, @light @on, @light .. stay .. =on, =warning .. =on, dash @light, dashboard @light, red @light",
         "brake-red": "brake warning @light, brake warning .. =on, brake @light, brake .. =light =on, "
         "brake =light stay =on, brake =light stay lit/illuminate, red brake @light, red exclamation, "
         "exclamation, red circle, brake .. lit, brake .. illuminate, christmas tree, "
         "parkbrake =light, =brake =lights .. =on .. dash, =brake =lights .. dash, "
         "brake/bcu .. @fault, brake system/failure @light, check brake system, brake fluid @light, "
         "brake alarm, @light .. brake .. @on, brake light .. dash, brake =light .. not .. off, "
-        "brake =light .. not go out, warning check brake, brake .. message/warning, warning .. brake",
-        "pad-sensor": "=wear @light, brake =wear @light, pad =wear, pad @light, pad =wear @light, pad wear @light, "
+        "brake =light .. not go out, warning check brake, warning .. fluid low, brake .. message/warning, warning .. brake",
+        "pad-sensor": "=wear @light, brake =wear @light, pad =wear .. =on, pad =wear .. dash/display/screen/pop/chime, pad @light, pad =wear @light, pad wear @light, "
         "pad sensor, wear sensor, lining @light, lining wear, message .. pad, "
         "check .. pad .. message/display, message .. check brake, "
         "replace .. =pads .. screen/display/message/dash, pad .. message, "
-        "screen/display .. brake/pad, =service brake .. =on, "
+        "screen/display .. brake/pad, =service brake message/light/warning .. =on, service brake =on, "
         "=service =brakes .. display/message/soon, check =brakes .. display/message, "
         "dash/display/screen/car/computer/message/it say .. pad/brake, tell .. brake/pad need",
         "abs": "abs @light, abs @on, abs .. come on, abs .. stay on, abs .. lit/flash/illuminate, abs @fault, "
@@ -470,29 +479,30 @@ SYMPTOMS = {
         "spot .. ground/driveway/floor, low on fluid, brake fluid .. low/loss, out of brake fluid, "
         "fluid loss, =wet around, @spot .. soak, fluid .. top, "
         "fluid on/from/under/behind .. wheel/tire/ground/floor/driveway/car/van/truck/bus, =wet @spot, damp @spot, @spot .. damp, "
-        "=wet with .. fluid, spray .. fluid, fluid .. spray, @spot .. =wet, oily/greasy @spot, slippery, "
-        "@spot .. oily, line .. rust, line/hose .. break/broken/blow, brake line broke, "
-        "line/hose .. burst/rupture/blow, reservoir .. low/empty/down/drop",
-        "air": "air leak, leak air, leak .. air, lose .. air, air .. lose/drop/low/escape/bleed, low air, "
+        "=wet with .. fluid, spray .. fluid, fluid .. spray, @spot .. =wet, =oily/=greasy @spot, slippery, "
+        "@spot .. =oily, line .. rust, line/hose .. break/broken/blow, brake line broke, "
+        "line/hose/pipe .. burst/rupture/blow/split, burst/split line/hose/pipe, brake pipe .. rust/leak/corrode, reservoir .. low/empty/down/drop",
+        "air": "tank/pressure/air .. bleed down/off, tank/pressure .. drop/fall/bleed, air leak, leak air, leak .. air, lose .. air, air .. lose/drop/low/escape/bleed, low air, "
         "air .. not .. build, not build, air .. not hold, not hold air, air .. run down/out, "
         "compressor .. run/cycle/not/never/constant, compressor .. not .. keep up, pressure .. not build, "
         "pressure .. low/drop, lose pressure, lose .. pressure, build .. air .. slow, air .. slow, "
+        "chamber/diaphragm/valve/fitting/gladhand .. blow, blow .. chamber/diaphragm/valve/air, "
         "slow .. build, hiss, to air up, slow .. air up, psst, air .. gauge, gauge .. drop, "
         "psi .. minute/min, chamber/diaphragm .. leak, drop .. psi",
     },
     "parking-brake": {
-        "no-hold": "parkbrake .. not hold, parkbrake .. not .. work/hold/grab/catch/do/stop, "
+        "no-hold": "parkbrake .. hold .. poorly/badly/weakly, parkbrake .. pull not, parkbrake .. not hold, parkbrake .. not .. work/hold/grab/catch/do/stop, "
         "not hold .. parkbrake, parkbrake .. weak/slip/fail/useless/inop/roll/creep, weak parkbrake, "
-        "parkbrake .. only .. hold, parkbrake .. works .. one/only, brake set .. not hold, "
+        "parkbrake .. only .. hold, parkbrake .. cage, parkbrake .. hold .. one/only, parkbrake .. works .. one/only, brake set .. not hold, "
         "lever .. flop/tension, parkbrake .. one side, creep .. brake set, roll .. brake set, "
         "parkbrake .. broke/break/broken/snap, parkbrake .. barely/hardly/almost .. hold/work, "
         "parkbrake .. let .. roll, parkbrake .. not enough, parkbrake .. no effect, roll .. parkbrake, "
         "creep .. parkbrake, no parkbrake, parkbrake .. nothing, roll .. on .. hill, stroke .. over, "
         "not hold .. hill/grade/slope/incline",
         "travel": "^ parkbrake .. adjust, parkbrake need .. adjust, parkbrake need adjust, "
-        "parkbrake .. click/high/too/loose/far/travel/slack/notch/=up/=down/floor/stretch, "
-        "lever .. high, cable .. stretch, =clicks",
-        "stuck": "parkbrake .. @stuck, @stuck parkbrake, parkbrake .. not release, "
+        "parkbrake pedal .. down/floor/low/far, parkbrake .. click/high/too/loose/far/travel/slack/notch/=up/=down/floor/stretch, "
+        "lever .. high, cable .. stretch, # =clicks, # notch, many =clicks, many notch",
+        "stuck": "knob/button .. pop out, knob/button .. not stay, parkbrake .. @stuck, @stuck parkbrake, parkbrake .. not release, "
         "parkbrake .. not .. release/=off/free/disengage/return, parkbrake .. refuse/drag/rust, "
         "parkbrake .. not .. come off/out/back/=in, unable .. parkbrake, parkbrake .. unable, "
         "parkbrake .. not move, @stuck .. parkbrake, not .. release .. parkbrake, "
@@ -509,7 +519,7 @@ SYMPTOMS = {
         "wheel-bearing": "wheelbearing .. @faulty, @faulty .. wheelbearing, wheelbearing, hub .. play",
         "tyre": "cup/feather/scallop .. tire, "
         "tire .. cup/feather/scallop/bulge/bald/wear/noise/loud/squeal/hum/sing/low/flat, bulge .. tire, "
-        "bald tire, noise .. tire, flat spot, flat tire, tpms, tire pressure",
+        "bald/worn tire, noise .. tire, flat spot, flat tire, tpms, tire pressure",
         "balance": "out of balance, need balance, bent rim/wheel, wheel weight",
         "suspension": "ball joint, sway bar, strut .. @faulty/leak, shock .. @faulty/leak, control arm, tie rod, "
         "bushing, cv joint/axle/boot, coil/leaf spring .. broken",
@@ -526,22 +536,24 @@ SYMPTOMS = {
         "rust .. rotor/drum/caliper, look .. rust, ugly, scratch rim/wheel, rim .. scratch, "
         "wheel .. dirty/black, paint",
         "recall": "recall, bulletin, tsb, campaign",
-        "stop-lamp": "=brake =lights, stop lamp, stop light .. @lost, brake lamp/light .. @lost, "
-        "brake =light .. @lost, no stop lamp, no =stop =lights, no =stop =light, no =brake =light, "
+        "stop-lamp": "=brake =lights, stop lamp, stop light .. @lost, brake lamp/light .. @lost, light .. brake circuit, brake circuit .. light, "
+        "brake =light .. @lost, brake/stop =light bulb gone, stop lamp bulb gone, no stop lamp, no =stop =lights, no =stop =light, no =brake =light, "
         "no =brake =lights, no =brake =lights .. on, brake =lights .. @lost, third brake light, "
         "tail light, brake =lights .. flicker/dim, brake light switch, high mount, rear brake light, "
         "brake =lights .. =on, =brake =lights stay =on, =brake =lights stay lit/illuminate, =brake =lights .. not .. off, "
         "=brake =light stay =on",
         "wildlife": "debris, ran over, run over, deer, dog, cat, raccoon, squirrel, accident, crash, collision, "
         "bumper, rear ended, in front of me, fender, =hit curb, =hit pothole, =hit =a, hit me, hit my, "
+        "dashcam, dash cam, had to brake .. for, brake .. for .. cyclist/pedestrian/child/kid/animal/fox/moose/bike, "
         "hit us, hit from behind, hit by, insurance, swerve to =miss, swerve for/into, "
         "swerve .. avoid, =brake =checked",
-        "not-brakes": "check engine, engine @light, oil @light, air bag, airbag, "
+        "not-brakes": "engine/exhaust brake .. not .. work/hold, engine/exhaust/compression brake, retarder, check engine, engine @light, oil @light, air bag, airbag, "
         "oil/coolant/transmission/fuel/gas/antifreeze/steering leak, "
         "leak oil/coolant/transmission/antifreeze/water, fuel leak, water leak, sunroof, "
         "engine .. noise/knock/tick/rattle/smoke/stall, exhaust, muffler, wiper, horn, seat belt, "
         "radio, radiator, head light, headlight, turn signal, battery, starter, "
-        "transmission .. slip/shift/shudder/noise, clutch, gaspedal, acceleration, stall, "
+        "transmission .. slip/shift/noise, "
+        "@shake .. clutch/idle, clutch/transmission/engine .. @shake, clutch, gaspedal, acceleration, stall, "
         "smell gas/fuel/exhaust/coolant/oil, gas/fuel/exhaust/oil/coolant smell, ac .. smell, "
         "tailpipe, wind noise, seat/dash/trunk .. squeak/rattle/buzz/noise, "
         "door squeak/creak/rattle/noise, ac not, ignition, head gasket, driveshaft, heater, "
@@ -552,7 +564,8 @@ SYMPTOMS = {
 # What a technician finds is a cause: it decides the category only where no symptom is told.
 CAUSES = {
     "noise": {
-        "grind": "no pad left, down to backing, down to metal, no lining, rotor .. score/groove, pad .. gone",
+        "grind": "no pad left, down to backing, down to metal, no lining, rotor/drum .. score/groove, score rotor/drum, "
+        "worn/down/into .. rivet, =ground .. rotor/drum, pad .. gone",
         "rattle": "clip .. miss/loose/broken, clip left out",
         "squeal": "pad .. glaze, glaze pad",
     },
@@ -568,7 +581,8 @@ CAUSES = {
         "esc": "stability, traction, esc, esp, dsc, tcs, vsc, anti skid",
     },
     "leak": {
-        "fluid": "pad/shoe .. soak",
+        "fluid": "pad/shoe .. soak, oil on/over .. pad/shoe/lining/drum, oil .. on .. pad/shoe/lining/drum/wheel, "
+        "hub/wheel/axle seal .. leak/blow/fail/bad",
     },
     "parking-brake": {
         "no-hold": "parkbrake .. shoe .. wear",
@@ -579,6 +593,7 @@ CAUSES = {
 ONLY_DENIED = {
     "warning-light": "light, =lights, lamp, warning light, code, warning",
     "leak": "fluid on ground/floor, fluid loss",
+    "pull": "drift",
     "drag": "heat",
 }
 
@@ -591,8 +606,9 @@ GOOD = {
     "pedal .. good/firm/normal/fine/ok/solid/great/high, good/firm/normal pedal, firm, "
     "stop fine/ok/good/great/well/normal, brake work/feel/hold/stop .. normal/fine/good/ok/great/well, "
     "foot brake .. fine/ok/good",
-    "leak": "^ =dry, line/hose/caliper/cylinder/wheelcylinder/fitting/all/everything/connection/backing .. =dry, "
-    "fluid .. full/ok/good, full .. fluid",
+    "warning-light": "^ light/lamp =off $, ^ light/lamp out $, no lamp $",
+    "leak": "leak/air test/check .. pass/ok/good/fine, pass .. leak test, ^ =dry, line/hose/caliper/cylinder/wheelcylinder/fitting/all/everything/connection/backing .. =dry, "
+    "fluid/reservoir/level .. full/ok/good/fine/normal/correct, full .. fluid",
     "drag": "spin free, roll free, free to spin, wheel .. cool",
     "parking-brake": "parkbrake .. hold, parkbrake .. ok/fine/good/works",
 }
@@ -601,7 +617,7 @@ GOOD = {
 NOT_THIS = """
     out of spec, not in spec, not within, can/could not stop .. from, not stop .. from, keep .. from, let go of .. wheel/steeringwheel, pull
     over, pull over to .. @side, pull into, pull in, pull =out, pull up, pull away, pull off, pull onto, pull from,
-    pull apart, pull codes, pull back, pull wheel, pull =wheels, pull trailer, pull load, pull caliper, pull drum,
+    pull apart, uneven brake/pad/lining/shoe wear, uneven wear, wear .. uneven, in/from/of =brakes gone, in/from/of .. =brakes gone, pull codes, pull back, pull wheel, pull =wheels, pull trailer, pull load, pull caliper, pull drum,
     pull rotor, light brake, light press, light touch, light pedal, light application, light stop, light use, light
     foot, light rain, light pressure, light duty, light squeal, light squeak, light noise, light grind, light
     vibration, light pulsation, light pull, light drag, light rust, stop =light, =stop =lights, at .. =light, at
@@ -630,7 +646,7 @@ CANNOT_FIND = """
     deny, can/could not make/get, unable to make/get, not able to make/get, can/could not
     duplicate/verify/reproduce/hear/feel/confirm/find/replicate/recreate, unable to
     duplicate/verify/reproduce/hear/feel/confirm/find/replicate/recreate, not able to
-    duplicate/verify/reproduce/hear/feel, cnd, npf, ntf, nff, none found, none heard, none felt, none note, nothing
+    duplicate/verify/reproduce/hear/feel, cnd, cnr, cnv, utd, npf, ntf, nff, none found, none heard, none felt, none note, nothing
     found, no problem found, no trouble found, no fault found, not duplicate, not verify, fail to duplicate
 """
 
@@ -684,9 +700,12 @@ IT_DOES = "it do, they do, it is, they are, it still do, they still do, it was, 
 
 # Not cured after all.
 BACK = """
-    back, return, again, persist, remain, continue, reoccur, recur, not fix, not gone, not resolve, not cure, not
+    back, return, again, persist, remain, continue, reoccur, recur, not fix, not repair, not gone, not resolve, not cure, not
     help, no better, no change, no improvement, never fix, not go away, not completely, still, half fixed, less
 """
+
+# Said after a lamp: it does not burn.
+UNLIT = "not =on, not lit, not illuminate, not flash"
 
 # Said before a symptom of the past, and after it.
 PAST = """
@@ -694,7 +713,7 @@ PAST = """
     formerly, history of, past complaint, old complaint
 """
 PAST_SINCE = """
-    there before, before you, before repair, before service, before work, before new, before last, until you, until repair
+    before $, there before, before you, before repair, before service, before work, before new, before last, until you, until repair, until last, until service, until new
 """
 
 # Supposed: reaches the whole clause.
@@ -760,11 +779,11 @@ BARE_NAMES = set(
 
 # ---------------------------------------------------------------- what a symptom goes with
 CUES = {
-    "not a cue": "tire shop, tire place, tire store, tire change, at tire, spring brake",
+    "not a cue": "cam bushing, s cam .. bushing, pin bushing, caliper bushing, before/to/from .. standstill, before standing still, after .. gravel/dirt road, tire shop, tire place, tire store, tire change, at tire, spring brake",
     "braking": "not brake .. straight, not brake without, can not brake without, not stop without, can not stop without, =brake, =brakes, "
-    "=braking, brake, pedal, =stopping, come to .. stop, come to halt, when .. stop, each stop, "
+    "=braking, brake, pedal, =stopping, come to .. stop, come to halt/rest, pull up, pulling up, stop sign, coming to/up .. light/lights, approach, when .. stop, each stop, "
     "every stop, at .. stop, on .. stop, to .. stop, first .. stop, last .. stop, hard stop, slow stop, "
-    "quick stop, full stop, =stops, if i stop, slow down, =slowing, when/as/while .. slow, "
+    "quick stop, full stop, =stops, if/when/as i/you/we/u/driver .. stop/halt, to/before .. standstill, before standing still, slow down, =slowing, when/as/while .. slow, "
     "slow .. car/vehicle/bus/van/truck, decelerate, deceleration, off ramp, exit ramp, off highway, "
     "exit, let off, let off .. brake, ease off .. brake, come off .. brake, lift off .. brake, "
     "back off .. brake, stopandgo, apply, application",
@@ -787,7 +806,8 @@ CUES = {
     "=on or =off, whether .. =braking/brake, nothing to do with .. brake, =off .. brake, "
     "unrelated to brake, not affected by =braking/brake, brake or coast, no change/difference .. brake, with no =brakes, "
     "same on or off, no =brakes apply/use/involve, no brake apply, no =braking, "
-    "brake not involve/cause/issue/relate, even .. off .. brake, independent of brake",
+    "brake not involve/cause/issue/relate, even .. off .. brake, independent of brake, "
+    "brake off or =on, =off or =on .. same, =on or =off .. same",
     "always": "alwayson, while drive, when drive, constant, constantly, always, at all speed, any speed, cruise, coast, straight road, "
     "straight line, flat road, hands off, let go of .. steeringwheel/wheel, accelerate, acceleration, "
     "steady speed, crown, steady, not =braking",
@@ -805,7 +825,7 @@ CUES = {
     "suspension": "strut, shock, sway bar, ball joint, control arm, tie rod, bushing, suspension, coil spring, "
     "leaf spring, link, cv, steering rack",
     "engine": "=acceleration, accelerate, hood, bonnet, engine, idle, catalytic, manifold, converter, belt, ac, alternator, compressor, start up, "
-    "startup, cold start, on .. =start, =start, =starting car/engine, start car/engine, crank, rev, power steering, pulley, in park, "
+    "startup, after =starting, cold start, on .. =start, =start, =starting car/engine, start car/engine, crank, rev, power steering, pulley, in park, "
     "standing still, standstill, engine bay, gear, exhaust, transmission, shift, clutch, turbo, fan, "
     "heater, starter, wiper, =in .. dash, =in .. trunk, =in .. seat, behind .. dash, glovebox",
     "wheel": "wheel, tire, hub, rim",
@@ -813,7 +833,7 @@ CUES = {
     "elsewhere": "oil, coolant, antifreeze, water, seat, door, window, transmission, radiator, manifold, "
     "catalytic, gasoline, fuel, air bag, airbag, key, ignition, latch, roof, sunroof, trunk, vent, "
     "engine, hood, exhaust, battery, ac, clutch, steering, gear, tank, hybrid",
-    "first metres": "once, first time, right after start, after =start, after =starting, =pulling away, pull away, "
+    "first metres": "once, each/every/per trip, first time, right after start, after =start, after =starting, =pulling away, pull away, "
     "first .. drive, drive off, move off, self test, one time, 8 mph, 10 mph, ten mph, 5 mph, "
     "each =start, every =start",
     "lugs": "wheelnut, loose wheel, wheel loose",
@@ -840,9 +860,14 @@ HINTS = {
 }
 WORK_ASKED = """
     check, inspect, inspection, replace, change, install, quote, estimate, please, service, pm, rotate, measure, mm,
-    renew, adjust, clean, lube, bleed, flush, machine, resurface, spec, ok, good, fine, new, torque, bed, fit,
+    renew, reline, adjust, clean, lube, bleed, flush, machine, resurface, spec, ok, good, fine, new, torque, bed, fit,
     fitted, perform, complete, oil change, appointment, how much, price, cost, due, annual, greased, avoid, told,
     advise, job, =brake =work, tested, no defect, no complaint, within
+"""
+
+NO_TROUBLE = """
+    no issue, no problem, no trouble, no fault, no defect, no concern, no other/further/more/brake
+    issue/problem/trouble/fault/defect/concern, nothing wrong, nothing strange/odd/unusual
 """
 
 # Something is wrong, but what?
