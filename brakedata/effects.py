@@ -12,13 +12,13 @@ components, Biometrics Bulletin 2, 110-114; vehicles as its units), and q values
 Statistical Society B 57, 289-300) over the levels of one factor.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from brakedata import findings, shared_model
-from brakedata.shared_model import SharedModel
+from brakedata import findings
+from brakedata.shared_model import FreeEffects, SharedModel
 
 FACTORS = {
     "product_line": ("wear_class", "axle", "lining", "duty"), "duty": ("wear_class", "axle", "lining"),
@@ -75,7 +75,7 @@ def find(model: SharedModel) -> Effects:
     Effects
     """
     sets = sets_of(model)
-    solved = _Free(model) if len(sets) else None
+    solved = FreeEffects(model, ["cell", "line"], FREE_LOG_SD) if len(sets) else None
     frames = [_compared(factor, sets, solved) for factor in FACTORS]
     table = pd.concat(frames, ignore_index=True)
     found = [_finding(row) for row in table[table["finding"].ne("")].itertuples()]
@@ -103,32 +103,6 @@ def sets_of(model: SharedModel) -> pd.DataFrame:
     readings = readings[~readings["misfit"] & (readings["odometer_since"] > 0)]
     one = readings.drop_duplicates("axle_life_id").sort_values("axle_life_id", kind="stable", ignore_index=True)
     return one[["axle_life_id", "vehicle_id", "wear_class", "axle", "lining", "duty", "product_line", *STRATUM_AT]]
-
-
-class _Free:
-    """The shared model's fleet effects with strata and lines left free, and what each vehicle says of them."""
-
-    def __init__(self, model: SharedModel):
-        state, design = model.solved.state, model.solved.design
-        self.table = design.table
-        free = design.table["kind"].isin(("cell", "line")).to_numpy()
-        design = replace(design, precision=np.where(free, FREE_LOG_SD**-2, design.precision))
-        self._chunks = shared_model._chunks(state.rows, np.unique(state.rows["vehicle"]))
-        prepared = (shared_model._prepare(state, chunk) for chunk in self._chunks)
-        self.beta, self.covariance, self._solved, _ = shared_model._solve(
-            self._chunks, prepared, design, state.squares, ("x", "kx", "kr")
-        )
-
-    def contrast(self, weights: np.ndarray) -> tuple[float, float, float]:
-        """Estimate, standard error and degrees of freedom of ``weights @ beta``."""
-        turned = self.covariance @ weights
-        said = []
-        for chunk, s in zip(self._chunks, self._solved, strict=True):
-            mine = np.append(turned, 0.0)[chunk["local"]]
-            said.append((np.einsum("bnc,bc->bn", s["x"], mine) * np.einsum("bnc,bc->bn", s["kx"], mine)).sum(axis=1))
-        said = np.maximum(np.concatenate(said), 0.0)
-        vehicles = said.sum() ** 2 / max((said**2).sum(), 1e-300)
-        return float(weights @ self.beta), float(np.sqrt(weights @ turned)), max(vehicles - 1.0, 1.0)
 
 
 # --- one factor -------------------------------------------------------------------------------------------------------
@@ -178,7 +152,8 @@ def _row(factor, level, sets, solved):
         row["finding"] = "R92-not-alike"
     if min(len(here), len(there)) < LEAST_SETS or min(row["vehicles"], row["vehicles_rest"]) < LEAST_VEHICLES:
         return row
-    estimate, error, freedom = solved.contrast(_weights(factor, level, here, there, stratum, solved.table))
+    estimate, error, carried_by = solved.contrast(_weights(factor, level, here, there, stratum, solved.table))
+    freedom = max(carried_by - 1.0, 1.0)
     half = stats.t.ppf(0.5 + LEVEL / 2, freedom) * error
     p = 2 * stats.t.sf(abs(estimate) / error, freedom)
     return row | {"ratio": np.exp(estimate), "low": np.exp(estimate - half), "high": np.exp(estimate + half), "p_value": p}

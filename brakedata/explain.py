@@ -17,7 +17,6 @@ from itertools import combinations, permutations
 import numpy as np
 import pandas as pd
 
-from brakedata import shared_model
 from brakedata.forecast import WANDER_AHEAD
 from brakedata.schedule import Schedule, forecast_of
 from brakedata.shared_model import UNIT_KM, SharedModel
@@ -37,17 +36,9 @@ def weights(made: Schedule, axle_no: int, slot: int) -> pd.Series:
     axle_no, slot : int
         A row of ``model.positions``.
     """
-    model = made.model
-    stars, state = model.solved.stars, model.solved.state
-    mine = model.positions.index[model.positions["axle_no"].eq(axle_no) & model.positions["slot"].eq(slot)]
-    asked = shared_model._row_arrays(stars.loc[mine], model.solved.design.columns_of_stars[mine], model.solved.vehicles)
-    [chunk] = shared_model._chunks(state.rows, asked["vehicle"], asked)
-    p = shared_model._resolve(state, chunk)
-    masks = shared_model._masks(chunk["star"], chunk["row"])
-    shows = shared_model._effect_covariance(state.squares, masks)[0, 0] * p["terms"]["wear"][0]
-    same = {name: mask[0, 0] > 0 for name, mask in masks.items()}
-    source = np.select([same["life_part"], same["axle_life"], same["axle"]], [0, 1, 2], 3)
-    taken = _taken_by_source(np.linalg.inv(p["inverse"][0]), shows, source) / state.squares[:4].sum()
+    seen = made.model.evidence(axle_no, slot)
+    source = np.select([seen.same_position, seen.same_life, seen.same_axle], [0, 1, 2], 3)
+    taken = _taken_by_source(seen.covariance, seen.shows, source) / seen.prior_variance
     return pd.Series(np.append(taken, 1 - taken.sum()), index=SOURCES)
 
 

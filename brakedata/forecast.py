@@ -18,7 +18,7 @@ from brakedata.usage import Usage
 DRAWS = 1024
 SEED = 20_260_101
 LEVELS = (0.1, 0.5, 0.9)
-CHUNK_AXLES = 400
+CHUNK_AXLES = 200
 WANDER_AHEAD = 1.15
 """The wander ahead is taken so much wider in variance than the one fitted: how it grows with a position's own rate is not known, and
 the position that governs is the fastest of its axle. On made fleets where wander grows with the rate's power 0, 1 and 2, 80 % windows
@@ -99,7 +99,8 @@ class AxleDraws:
 def draw(model: SharedModel, axle_no: np.ndarray) -> AxleDraws:
     """Draw the positions of the given axles from their joint posterior."""
     most = model.covariance.shape[1] // 2
-    grid = {name: _grid(model.positions, axle_no, name, most) for name in ("log_rate", "thickness_mm", "ref_km")}
+    positions = _of_axles(model.positions, axle_no)
+    grid = {name: _grid(positions, axle_no, name, most) for name in ("log_rate", "thickness_mm", "ref_km")}
     there = np.isfinite(grid["log_rate"])
     mean = np.concatenate([grid["log_rate"], grid["thickness_mm"]], axis=1)
     both = np.concatenate([there, there], axis=1)
@@ -113,11 +114,17 @@ def draw(model: SharedModel, axle_no: np.ndarray) -> AxleDraws:
     return AxleDraws(drawn[:, :, :most], drawn[:, :, most:], grid["ref_km"], wander, there, z[:, 2 * most :])
 
 
+def _of_axles(positions, axle_no):
+    """Rows of the positions table (in order of axle) of some axles, increasing."""
+    begin, end = np.searchsorted(positions["axle_no"], [axle_no[0], axle_no[-1] + 1])
+    near = positions.iloc[begin:end]
+    return near[near["axle_no"].isin(axle_no)]
+
+
 def _grid(positions, axle_no, name, most):
-    """A column of the positions table as (b, m), NaN where the axle has fewer positions."""
-    chosen = positions[positions["axle_no"].isin(axle_no)]
+    """A column of these axles' positions as (b, m), NaN where the axle has fewer positions."""
     grid = np.full((len(axle_no), most), np.nan)
-    grid[np.searchsorted(axle_no, chosen["axle_no"]), chosen["slot"]] = chosen[name]
+    grid[np.searchsorted(axle_no, positions["axle_no"]), positions["slot"]] = positions[name]
     return grid
 
 
@@ -159,8 +166,9 @@ def _some_axles(model, usage, axle_no, next_visit_day, vehicle_ids, replace_at_m
 
     draws = draw(model, axle_no)
     most = draws.there.shape[1]
-    replace_at = _grid(model.positions, axle_no, "replace_at_mm", most)
-    discard_at = _grid(model.positions, axle_no, "discard_at_mm", most)
+    positions = _of_axles(model.positions, axle_no)
+    replace_at = _grid(positions, axle_no, "replace_at_mm", most)
+    discard_at = _grid(positions, axle_no, "discard_at_mm", most)
     if replace_at_mm is not None:
         replace_at = np.where(draws.there, replace_at_mm, np.nan)
     z = draws.z
@@ -193,9 +201,7 @@ def _some_axles(model, usage, axle_no, next_visit_day, vehicle_ids, replace_at_m
     here = last_km[:, 0] + pace[:, 0] * idle
     gone = (here - draws.ref_km[lane, slot])[:, None] / UNIT_KM
     thickness = draws.thickness_mm[lane, :, slot] - rate * gone
-    positions = model.positions.set_index(["axle_no", "slot"])
-    key = pd.MultiIndex.from_arrays([axle_no, slot])
-    named = positions.reindex(key)
+    named = positions.set_index(["axle_no", "slot"]).reindex(pd.MultiIndex.from_arrays([axle_no, slot]))
     early, middle, late = np.quantile(due_km, levels, axis=1)
     day_early, day_middle, day_late = np.quantile(day_of(due_km), levels, axis=1)
     risk = np.where(np.isnan(discard_km).any(axis=1), np.nan, (discard_km <= next_km).mean(axis=1))

@@ -205,7 +205,8 @@ def _in_service(records, as_of):
 def _linings_seen(readings, jobs):
     """Lining (pad or shoe) of every axle that was measured, by the newest reading, or worked on."""
     linings = readings.loc[readings["family"].eq("lining"), ["vehicle_id", "axle", "part", "date"]]
-    newest = linings.iloc[np.lexsort([linings["part"], linings["date"]])].drop_duplicates(["vehicle_id", "axle"], keep="last")
+    order = np.lexsort([pd.factorize(linings["part"], sort=True)[0], linings["date"]])
+    newest = linings.iloc[order].drop_duplicates(["vehicle_id", "axle"], keep="last")
     worked = jobs[jobs["family"].eq("lining")]
     worked = worked.assign(lining=worked["part"].map({"pads": "pad", "shoes": "shoe"}))
     known = pd.concat([newest.assign(lining=part_family(newest["part"])), worked], ignore_index=True)
@@ -261,7 +262,7 @@ def _marks(readings, sides):
             "worn_mm": np.where(family.eq("drum"), -1.0, 1.0) * readings["value_mm"], "odometer_km": readings["odometer_km"],
             "limit": family.map(JUMP_MM).astype("float64"), "lining": family.isin(("lining", "park_brake")),
             "whole": sides["side"].eq("").to_numpy()[code], "thin": readings["part"].isin(("pad", "shoe")),
-            "kind": _numbered(readings, ["wear_class", "axle", "family"]),
+            "kind": numbered(readings, ["wear_class", "axle", "family"]),
         }
     )  # fmt: skip
     marks = _time_sorted(marks)
@@ -269,8 +270,8 @@ def _marks(readings, sides):
     return marks
 
 
-def _numbered(frame, columns) -> np.ndarray:
-    """A number for each row, the same where all ``columns`` are the same."""
+def numbered(frame: pd.DataFrame, columns) -> np.ndarray:
+    """A number for each row of ``frame``, the same where all ``columns`` are the same, shape (n,)."""
     code = np.zeros(len(frame), dtype="int64")
     for name in columns:
         part = pd.factorize(frame[name])[0]
@@ -280,7 +281,7 @@ def _numbered(frame, columns) -> np.ndarray:
 
 def _side_codes(readings, sides) -> np.ndarray:
     """Place of each reading's side in ``sides``."""
-    code = _numbered(pd.concat([sides[SIDE_KEY], readings[SIDE_KEY]], ignore_index=True), SIDE_KEY)
+    code = numbered(pd.concat([sides[SIDE_KEY], readings[SIDE_KEY]], ignore_index=True), SIDE_KEY)
     return pd.Index(code[: len(sides)]).get_indexer(code[len(sides) :])
 
 

@@ -23,15 +23,16 @@ come from the whole fleet by marginal likelihood with weak log-normal priors (``
 vehicles still works; given them each vehicle's posterior is exact linear algebra, many vehicles at a time.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
 from brakedata import findings
+from brakedata.columns import LINING_PARTS
 from brakedata.limits import DEFAULT_NEW_MM, planning
-from brakedata.lives import Lives
+from brakedata.lives import Lives, numbered
 from brakedata.units import GAUGE_STEPS_MM
 
 UNIT_KM = 10_000.0
@@ -105,7 +106,7 @@ class SharedModel:
         mean_mm, sd_mm : ndarray, shape (n,)
         """
         stars, state = self.solved.stars, self.solved.state
-        mine = self.positions.index[self.positions["axle_no"].eq(axle_no) & self.positions["slot"].eq(slot)]
+        mine = self._place(axle_no, slot)
         asked = stars.loc[np.repeat(mine, len(odometer_km))].reset_index(drop=True)
         asked["odometer_since"] = np.maximum(np.asarray(odometer_km) - asked["start_km"], 0.0) / UNIT_KM
         columns = np.repeat(self.solved.design.columns_of_stars[mine], len(odometer_km), axis=0)
@@ -113,10 +114,100 @@ class SharedModel:
         with threadpool_limits(1, "blas"):
             [chunk] = _chunks(state.rows, star_rows["vehicle"][:1], star_rows)
             answer = _posterior(state, chunk, _resolve(state, chunk))
-        order = np.argsort(chunk["star_index"][0])
+        order = np.argsort(chunk.star_index[0])
         n = len(odometer_km)
         variance = np.diagonal(answer["covariance"][0])[n:]
         return answer["thickness"][0][order], np.sqrt(np.maximum(variance, 0.0))[order]
+
+    def evidence(self, axle_no: int, slot: int) -> "Evidence":
+        """What the vehicle's readings are to the log rate of one position.
+
+        Parameters
+        ----------
+        axle_no, slot : int
+            A row of ``positions``.
+        """
+        state, mine = self.solved.state, self._place(axle_no, slot)
+        asked = _row_arrays(self.solved.stars.loc[mine], self.solved.design.columns_of_stars[mine], self.solved.vehicles)
+        [chunk] = _chunks(state.rows, asked["vehicle"], asked)
+        w = _resolve(state, chunk)
+        masks = _masks(chunk.stars(), w["side"])
+        shows = _effect_covariance(state.squares, masks)[0, 0] * w["terms"]["wear"][0]
+        same = {name: mask[0, 0] > 0 for name, mask in masks.items()}
+        return Evidence(w["k"][0], shows, same["axle"], same["axle_life"], same["life_part"], state.squares[:4].sum())
+
+    def _place(self, axle_no, slot):
+        """Place of a position in ``positions``, as an index of one."""
+        return self.positions.index[self.positions["axle_no"].eq(axle_no) & self.positions["slot"].eq(slot)]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """A vehicle's n readings beside the log rate of one of its positions.
+
+    Attributes
+    ----------
+    covariance : ndarray, shape (n, n)
+        Of the readings, mm2, beta given.
+    shows : ndarray, shape (n,)
+        Their covariance with the log rate, mm.
+    same_axle, same_life, same_position : ndarray of bool, shape (n,)
+        Whether a reading is of the position's axle, of the axle's running life, and of the position in that life.
+    prior_variance : float
+        Of the log rate, beta given.
+    """
+
+    covariance: np.ndarray
+    shows: np.ndarray
+    same_axle: np.ndarray
+    same_life: np.ndarray
+    same_position: np.ndarray
+    prior_variance: float
+
+
+class FreeEffects:
+    """The fleet's effects solved again with some of them left free, at the variances the model found.
+
+    Parameters
+    ----------
+    model : SharedModel
+    kinds : list of str
+        Kinds of ``model.beta`` that no prior draws in.
+    log_sd : float
+        The prior standard deviation they are given instead.
+
+    Attributes
+    ----------
+    table : DataFrame
+        As ``model.beta``, without the estimates; one row an entry of beta.
+    beta, covariance : ndarray, shape (k,), (k, k)
+    """
+
+    def __init__(self, model: SharedModel, kinds, log_sd: float):
+        state, design = model.solved.state, model.solved.design
+        self.table = design.table
+        free = design.table["kind"].isin(kinds).to_numpy()
+        design = replace(design, precision=np.where(free, log_sd**-2, design.precision))
+        self._chunks = _chunks(state.rows, np.unique(state.rows["vehicle"]))
+        prepared = (_prepare(state, chunk) for chunk in self._chunks)
+        solved = _solve(self._chunks, prepared, design, state.squares, _only("x", "kx", "kr"))
+        self.beta, self.covariance, self._solved, _ = solved
+
+    def contrast(self, weights: np.ndarray) -> tuple[float, float, float]:
+        """Estimate and standard error of ``weights @ beta``, and how many vehicles in effect carry it.
+
+        Parameters
+        ----------
+        weights : ndarray, shape (k,)
+        """
+        turned = self.covariance @ weights
+        said = []
+        for chunk, s in zip(self._chunks, self._solved, strict=True):
+            mine = np.append(turned, 0.0)[chunk.local]
+            said.append((np.einsum("bnc,bc->bn", s["x"], mine) * np.einsum("bnc,bc->bn", s["kx"], mine)).sum(axis=1))
+        said = np.maximum(np.concatenate(said), 0.0)
+        vehicles = said.sum() ** 2 / max((said**2).sum(), 1e-300)
+        return float(weights @ self.beta), float(np.sqrt(weights @ turned)), float(vehicles)
 
 
 @dataclass(frozen=True)
@@ -157,7 +248,7 @@ def _fit(lives, limits, last_km, say, repeat):
     say("preparing the readings")
     stars, readings = _rows(lives, limits, last_km, found)
     design = _design(stars, readings)
-    vehicles = pd.Index(np.unique(np.concatenate([stars["vehicle_id"].to_numpy(str), readings["vehicle_id"].to_numpy(str)])))
+    vehicles = pd.Index(np.unique(pd.concat([stars["vehicle_id"], readings["vehicle_id"]]).unique().astype(str)))
     rows = _row_arrays(readings, design.columns_of_readings, vehicles)
     star_rows = _row_arrays(stars, design.columns_of_stars, vehicles)
     state = _State(rows, design, repeat)
@@ -192,10 +283,12 @@ def _rows(lives: Lives, limits, last_km, found):
     plan, more = planning(limits, _asked_limits(stars))
     found += more
     stars = pd.concat([stars, plan[["new_mm", "replace_at_mm", "discard_at_mm", "replace_default"]]], axis=1)
-    kinds = _asked_limits(readings).drop_duplicates().reset_index(drop=True)
-    kinds = pd.concat([kinds, planning(limits, kinds)[0][["new_mm", "replace_at_mm", "discard_at_mm"]]], axis=1)
-    readings = readings.merge(kinds.rename(columns={"family": "lining"}).drop(columns="measure"), how="left",
-                              on=["vehicle_id", "wear_class", "axle", "lining"])  # fmt: skip
+    _, first, like = np.unique(
+        numbered(readings, ["vehicle_id", "wear_class", "axle", "lining"]), return_index=True, return_inverse=True
+    )
+    plan = planning(limits, _asked_limits(readings.iloc[first]).reset_index(drop=True))[0]
+    for name in ("new_mm", "replace_at_mm", "discard_at_mm"):
+        readings[name] = plan[name].to_numpy()[like]
     over = (readings["value_mm"] > readings["new_mm"] + 2.0).to_numpy()
     if over.any():
         rows = readings[over]
@@ -267,7 +360,7 @@ def gauge_step(readings: pd.DataFrame) -> np.ndarray:
     value = readings["value_mm"].to_numpy()
     step = np.zeros(len(value))
     done = np.zeros(len(value), dtype=bool)
-    group = pd.factorize(pd.MultiIndex.from_frame(readings[["technician", "unit"]].astype("object")))[0]
+    group = pd.factorize(numbered(readings, ["technician", "unit"]))[0]
     size = np.bincount(group)[group] if len(group) else group
     for key in (np.where(size >= 20, group, -1), np.zeros(len(value), dtype=int)):
         for candidate in GAUGE_STEPS_MM:
@@ -322,37 +415,42 @@ class _Design:
 
 def _design(stars, readings) -> _Design:
     """Seven columns a row: kind, class, duty, cell, part, line, new (the last -1 where the start is unknown)."""
-    both = pd.concat([readings, stars], ignore_index=True)
-    front = both["axle"].isin(("front", "1"))
-    kind = both["lining"] + np.where(front, " front", " rear")
-    wear = both["wear_class"].where(both["wear_class"].ne(""), "no class")
+    names = ["axle", "lining", "wear_class", "duty", "part", "product_line", "new_given", "known_start"]
+    both = pd.concat([readings[names], stars[names]], ignore_index=True)
+    _, first, like = np.unique(numbered(both, names), return_index=True, return_inverse=True)
+    kinds = both.iloc[first]
+    front = kinds["axle"].isin(("front", "1"))
+    wear = kinds["wear_class"].where(kinds["wear_class"].ne(""), "no class")
+    axle = wear + " " + kinds["axle"] + " " + kinds["lining"]
     level = {
-        "kind": kind,
-        "class": wear + " " + both["axle"] + " " + both["lining"],
-        "duty": both["duty"],
-        "cell": wear + " " + both["axle"] + " " + both["lining"] + " " + both["duty"],
-        "part": both["part"],
-        "line": both["product_line"],
-        "new": wear + " " + both["axle"] + " " + both["lining"] + np.where(both["new_given"], "", " (not given)"),
+        "kind": kinds["lining"] + np.where(front, " front", " rear"),
+        "class": axle,
+        "duty": kinds["duty"],
+        "cell": axle + " " + kinds["duty"],
+        "part": kinds["part"],
+        "line": kinds["product_line"],
+        "new": axle + np.where(kinds["new_given"], "", " (not given)"),
     }
     lives_of_line = readings.groupby("product_line")["life_id"].nunique()
-    few = ~both["product_line"].isin(lives_of_line.index[lives_of_line >= LEAST_LIVES_OF_LINE])
-    absent = {"duty": both["duty"].eq(""), "line": few | both["product_line"].eq(""), "new": ~both["known_start"]}
-    columns = np.full((len(both), len(level)), -1)
+    few = ~kinds["product_line"].isin(lives_of_line.index[lives_of_line >= LEAST_LIVES_OF_LINE])
+    absent = {"duty": kinds["duty"].eq(""), "line": few | kinds["product_line"].eq(""), "new": ~kinds["known_start"]}
+    columns_of_kinds = np.full((len(kinds), len(level)), -1, dtype="int32")
+    readings_of_kinds = np.bincount(like[: len(readings)], minlength=len(kinds))
     parts, offset = [], 0
     for j, (name, words) in enumerate(level.items()):
-        there = ~absent[name].to_numpy() if name in absent else np.ones(len(both), dtype=bool)
+        there = ~absent[name].to_numpy() if name in absent else np.ones(len(kinds), dtype=bool)
         levels, code = np.unique(words.to_numpy(str)[there], return_inverse=True)
-        columns[there, j] = offset + code
+        columns_of_kinds[there, j] = offset + code
         sd = np.full(len(levels), PRIOR_SD[name])
         if name == "new":
             sd[np.char.endswith(levels, "(not given)")] = PRIOR_SD["new_unknown"]
         mean = np.zeros(len(levels))
         if name == "kind":
             mean = np.array([np.log(PRIOR_RATE[word.split()[0], word.split()[1] == "front"]) for word in levels])
-        count = np.bincount(code[: int(there[: len(readings)].sum())], minlength=len(levels))
+        count = np.bincount(code, readings_of_kinds[there], minlength=len(levels)).astype(int)
         parts.append(pd.DataFrame({"kind": name, "level": levels, "prior": mean, "sd": sd, "readings": count}))
         offset += len(levels)
+    columns = columns_of_kinds[like]
     table = pd.concat(parts, ignore_index=True)
     precision = 1 / table["sd"].to_numpy() ** 2
     return _Design(table, table["prior"].to_numpy(), precision, columns[: len(readings)], columns[len(readings) :])
@@ -368,7 +466,7 @@ def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
         "axle": _codes(frame, ["axle"]),
         "track": _codes(frame, ["axle", "side", "part"]),
         "axle_life": frame["axle_life_id"].to_numpy(),
-        "life_part": _codes(frame, ["life_id", "part"]),
+        "life_part": frame["life_id"].to_numpy() * len(LINING_PARTS) + pd.Index(LINING_PARTS).get_indexer(frame["part"]),
         "distance": frame["odometer_since"].to_numpy(),
         "known": ~unknown,
         "new": np.where(unknown, (frame["new_mm"] + frame["replace_at_mm"]) / 2, frame["new_mm"]),
@@ -385,10 +483,10 @@ def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
 
 def _codes(frame, names):
     """A stable integer for the words of each row, equal wherever the words are equal."""
-    words = frame[names[0]].astype("str")
-    for name in names[1:]:
-        words = words + "|" + frame[name].astype("str")
-    return pd.util.hash_array(words.to_numpy(dtype=object), categorize=True).astype("int64")
+    _, first, like = np.unique(numbered(frame, names), return_index=True, return_inverse=True)
+    columns = [frame[name].iloc[first].astype("str").tolist() for name in names]
+    words = np.array(["|".join(row) for row in zip(*columns, strict=True)], dtype=object)
+    return pd.util.hash_array(words, categorize=True).astype("int64")[like]
 
 
 # --- the algebra, many vehicles at a time -----------------------------------------------------------------------------
@@ -431,29 +529,50 @@ def _sample(rows, vehicles) -> np.ndarray:
     return seen[np.linspace(0, len(seen) - 1, FITTED_VEHICLES).astype(int)]
 
 
-def _chunks(rows, chosen, star_rows=None):
-    """Vehicles of like size side by side, padded; each chunk a dict of arrays of shape (b, n) and (b, m)."""
+@dataclass(frozen=True)
+class _Chunk:
+    """Some vehicles of like size side by side: b of them, n places for readings, m for positions asked about.
+
+    ``index`` (b, n) and ``star_index`` (b, m) are places in ``rows`` and ``star_rows``, -1 at padding; ``local`` (b, c) are the columns
+    of beta that each vehicle's rows carry, padded with -1. n, m and c are those of all vehicles of that size, so that a vehicle's answer
+    does not depend on who shares its chunk. What stands there is gathered when asked for: one chunk at a time is in memory.
+    """
+
+    rows: dict
+    star_rows: dict | None
+    index: np.ndarray
+    star_index: np.ndarray | None
+    local: np.ndarray
+
+    def readings(self) -> dict[str, np.ndarray]:
+        """The row arrays of the readings, each (b, n)."""
+        return _side(self.rows, self.index, self.local)
+
+    def stars(self) -> dict[str, np.ndarray]:
+        """The row arrays of the positions asked about, each (b, m)."""
+        return _side(self.star_rows, self.star_index, self.local)
+
+
+def _chunks(rows, chosen, star_rows=None) -> list[_Chunk]:
+    """The chosen vehicles in chunks of like size."""
     order, start, count = _grouped(rows["vehicle"], chosen)
-    star = _grouped(star_rows["vehicle"], chosen) if star_rows is not None else None
+    if star_rows is not None:
+        star_order, star_start, star_count = _grouped(star_rows["vehicle"], chosen)
     width = np.maximum(-(-count // 8) * 8, 8)
     out = []
     for size in np.unique(width):
         members = np.flatnonzero(width == size)
         step = max(1, int(CHUNK_CELLS // size**2))
-        for at in range(0, len(members), step):
-            these = members[at : at + step]
-            index = _padded(order, start[these], count[these], size)
-            chunk = {"index": index, "row": _side(rows, index)}
-            columns = [chunk["row"]["columns"]]
-            if star is not None:
-                chunk["star_index"] = _padded(star[0], star[1][these], star[2][these], max(star[2][these].max(), 1))
-                chunk["star"] = _side(star_rows, chunk["star_index"])
-                columns.append(chunk["star"]["columns"])
-            chunk["local"] = _own_columns(np.concatenate(columns, axis=1))
-            chunk["row"]["at"] = _places(chunk["local"], columns[0])
-            if star is not None:
-                chunk["star"]["at"] = _places(chunk["local"], columns[1])
-            out.append(chunk)
+        alike = []
+        for these in (members[at : at + step] for at in range(0, len(members), step)):
+            index, star_index = _padded(order, start[these], count[these], size), None
+            columns = [_taken(rows["columns"], index)]
+            if star_rows is not None:
+                star_index = _padded(star_order, star_start[these], star_count[these], max(star_count[members].max(), 1))
+                columns.append(_taken(star_rows["columns"], star_index))
+            alike.append(_Chunk(rows, star_rows, index, star_index, _own_columns(np.concatenate(columns, axis=1))))
+        most = max(chunk.local.shape[1] for chunk in alike)
+        out += [replace(chunk, local=_widened(chunk.local, most)) for chunk in alike]
     return out
 
 
@@ -471,15 +590,26 @@ def _padded(order, start, count, width):
     return np.where(inside, order[place], -1)
 
 
-def _side(rows, index):
-    """The row arrays at ``index``, shape (b, n); a padding row is like no other row and weighs nothing."""
+def _taken(values, index):
+    """``values`` (..., k) at ``index`` (b, n), -1 at padding; shape (b, n, k)."""
+    if not len(values):
+        return np.full((*index.shape, values.shape[1]), -1)
+    return np.where(index[:, :, None] >= 0, values[index], -1)
+
+
+def _side(rows, index, local):
+    """The row arrays at ``index``, shape (b, n); a padding row is like no other row and weighs nothing.
+
+    ``at`` (b, n, 7) is where the columns of beta of each row stand in ``local``, ``width`` how many there are.
+    """
     inside = index >= 0
-    side = {"inside": inside.astype(float)}
+    side = {"inside": inside.astype(float), "columns": _taken(rows["columns"], index), "width": local.shape[1]}
+    side["at"] = _places(local, side["columns"])
     for name, values in rows.items():
-        values = values if len(values) else np.zeros((1, *values.shape[1:]), dtype=values.dtype)
         if name == "columns":
-            side[name] = np.where(inside[..., None], values[index], -1)
-        elif name in CODES:
+            continue
+        values = values if len(values) else np.zeros(1, dtype=values.dtype)
+        if name in CODES:
             side[name] = np.where(inside, values[index], -1 - np.arange(index.shape[1]))
         else:
             side[name] = np.where(inside, values[index], 0).astype(float)
@@ -487,17 +617,26 @@ def _side(rows, index):
 
 
 def _own_columns(columns):
-    """The columns of beta that each vehicle's rows carry, shape (b, c), padded with -1."""
-    used = [np.unique(line[line >= 0]) for line in columns.reshape(len(columns), -1)]
-    width = max(max((len(line) for line in used), default=1), 1)
-    return np.array([np.pad(line, (0, width - len(line)), constant_values=-1) for line in used])
+    """The columns of beta that each vehicle's rows carry, in order, shape (b, c), padded with -1."""
+    ordered = np.sort(columns.reshape(len(columns), -1), axis=1)
+    first = (ordered >= 0) & np.diff(ordered, axis=1, prepend=-1).astype(bool)
+    vehicle, at = np.nonzero(first)
+    place = np.cumsum(first, axis=1)[vehicle, at] - 1
+    local = np.full((len(columns), max(first.sum(axis=1).max(initial=0), 1)), -1)
+    local[vehicle, place] = ordered[vehicle, at]
+    return local
+
+
+def _widened(local, width):
+    """``local`` with padding up to ``width`` columns."""
+    return np.pad(local, ((0, 0), (0, width - local.shape[1])), constant_values=-1)
 
 
 def _places(local, columns):
     """Place of each row's columns in its vehicle's own list, shape of ``columns``; -1 where none."""
     out = np.full(columns.shape, -1)
     for j in range(local.shape[1]):
-        out = np.where((columns == local[:, j, None, None]) & (columns >= 0), j, out)
+        out[(columns == local[:, j, None, None]) & (columns >= 0)] = j
     return out
 
 
@@ -572,17 +711,16 @@ def _x(side, rate_entry, new_entry):
 
 def _prepare(state, chunk):
     """Everything of a chunk that does not depend on the scales, at the current linearisation."""
-    side, index = chunk["row"], chunk["index"]
+    side, index = chunk.readings(), chunk.index
     log_rate, spread = _at(state.log_rate, index), _at(state.spread, index)
     t = _terms(side, log_rate, spread)
     m = _masks(side, side)
     misfit = _at(state.misfit, index)
-    side["width"] = chunk["local"].shape[1]
     x = _x(side, t["wear"], -side["inside"])
     working = (side["new"] - _at(state.value, index) - t["wear"] * (1 - log_rate + spread)) * side["inside"]
-    prior = np.append(state.design.start, 0.0)[chunk["local"]]
+    prior = np.append(state.design.start, 0.0)[chunk.local]
     return {
-        "terms": t, "masks": m, "x": x, "misfit": misfit, "spread": spread,
+        "side": side, "terms": t, "masks": m, "x": x, "misfit": misfit, "spread": spread,
         "noise": side["rounding"] + _at(state.extra, index) + MISFIT_VARIANCE_MM2 * misfit + (1 - side["inside"]),
         "rest": working - np.einsum("bnc,bc->bn", x, prior),
     }  # fmt: skip
@@ -593,41 +731,73 @@ def _at(values, index):
     return np.where(index >= 0, values[index], 0.0) if len(values) else np.zeros(index.shape)
 
 
-def _solve(chunks, prepared, design, squares, keep):
-    """Beta by generalised least squares with its prior, and each vehicle's solved pieces, given the squared scales.
+def _whitened(p, squares):
+    """A chunk's pieces with the inverse covariance of its readings, and what it makes of the design and of the residuals."""
+    effects = _effect_covariance(squares, p["masks"])
+    k = effects * _cross(p["terms"]["wear"], p["terms"]["wear"])
+    k += _rest_covariance(squares, p["terms"], p["terms"], p["masks"])
+    _add_noise(k, squares, p)
+    inverse = np.linalg.inv(k)
+    kr = np.einsum("bij,bj->bi", inverse, p["rest"])
+    return {**p, "effects": effects, "k": k, "inverse": inverse, "kx": inverse @ p["x"], "kr": kr}
 
-    ``prepared`` is read once, in order; ``keep`` names what of each chunk's pieces is returned.
+
+def _solve(chunks, prepared, design, squares, kept):
+    """Beta by generalised least squares with its prior, given the squared scales.
+
+    Parameters
+    ----------
+    chunks : list of _Chunk
+    prepared : iterable of dict
+        Their pieces (``_prepare``), read once, in order.
+    kept : callable
+        What to keep of a chunk's pieces (``_whitened``); ``kr`` and ``kx`` among it.
+
+    Returns
+    -------
+    beta, covariance : ndarray
+    solved : list of dict
+        What was kept, with ``alpha``: the inverse covariance times the residuals from beta.
+    right : ndarray
+        Right side of the normal equations.
+
+    Notes
+    -----
+    Sums over vehicles are taken one vehicle after the other, so that they do not depend on the chunks.
     """
     normal, right = np.diag(design.precision), np.zeros(len(design.precision))
-    log_det = quadratic = 0.0
     solved = []
     for chunk, p in zip(chunks, prepared):
-        effects = _effect_covariance(squares, p["masks"])
-        k = effects * _cross(p["terms"]["wear"], p["terms"]["wear"])
-        k += _rest_covariance(squares, p["terms"], p["terms"], p["masks"])
-        _add_noise(k, squares, p)
-        log_det += 2 * np.log(np.einsum("bii->bi", np.linalg.cholesky(k))).sum()
-        inverse = np.linalg.inv(k)
-        kx = inverse @ p["x"]
-        kr = np.einsum("bij,bj->bi", inverse, p["rest"])
-        quadratic += float((p["rest"] * kr).sum())
-        local = chunk["local"]
-        np.add.at(right, local, np.where(local >= 0, np.einsum("bnc,bn->bc", p["x"], kr), 0.0))
-        block = np.swapaxes(p["x"], 1, 2) @ kx
+        pieces, local = _whitened(p, squares), chunk.local
+        np.add.at(right, local, np.where(local >= 0, np.einsum("bnc,bn->bc", p["x"], pieces["kr"]), 0.0))
+        block = np.swapaxes(p["x"], 1, 2) @ pieces["kx"]
         line, column = np.broadcast_arrays(local[:, :, None], local[:, None, :])
         np.add.at(normal, (line, column), np.where((line >= 0) & (column >= 0), block, 0.0))
-        pieces = {**p, "inverse": inverse, "kx": kx, "kr": kr}
-        solved.append({name: pieces[name] for name in keep})
+        solved.append(kept(pieces))
     covariance = np.linalg.inv(normal)
     shift = covariance @ right
-    for chunk, s in zip(chunks, solved):
-        s["alpha"] = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk["local"]])
-    minus_two_log = log_det + np.linalg.slogdet(normal)[1] + quadratic - float(right @ shift)
-    return design.start + shift, covariance, solved, minus_two_log
+    for chunk, s in zip(chunks, solved, strict=True):
+        s["alpha"] = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk.local])
+    return design.start + shift, covariance, solved, right
 
 
-SETTLING = ("terms", "masks", "misfit", "inverse", "kx", "kr")
-ANSWERING = ("terms", "masks", "misfit", "spread", "noise", "inverse", "kx", "kr")
+def _only(*names):
+    """What keeps these of a chunk's pieces."""
+    return lambda pieces: {name: pieces[name] for name in names}
+
+
+def _settling(squares):
+    """What ``_settle`` keeps of a chunk's pieces: nothing of shape (b, n, n)."""
+
+    def kept(pieces):
+        wear, inverse = pieces["terms"]["wear"], pieces["inverse"]
+        to_rate = pieces["effects"] * wear[:, None, :]
+        known = np.einsum("bij,bij->bi", to_rate @ inverse, to_rate)
+        spread = np.maximum(squares[:4].sum() - known, 0.0)
+        own = np.einsum("bii->bi", inverse).copy()
+        return {**{name: pieces[name] for name in ("kx", "kr", "misfit")}, "wear": wear, "spread": spread, "own": own}
+
+    return kept
 
 
 def _settle(state, chunks, passes):
@@ -638,23 +808,19 @@ def _settle(state, chunks, passes):
     squares = state.squares
     for _ in range(passes):
         prepared = (_prepare(state, chunk) for chunk in chunks)
-        state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares, SETTLING)
-        for chunk, s in zip(chunks, solved):
-            wear = s["terms"]["wear"]
-            effect = _effects(squares, s["masks"], wear * s["alpha"])
-            inside = chunk["index"] >= 0
-            index = chunk["index"][inside]
-            fleet = _fleet_rate(state.beta, chunk["row"]["columns"])
-            state.log_rate[index] = (fleet + np.clip(effect, -1.5, 1.5))[inside]
-            to_rate = _effect_covariance(squares, s["masks"]) * wear[:, None, :]
-            known = np.einsum("bij,bij->bi", to_rate @ s["inverse"], to_rate)
-            state.spread[index] = np.maximum(squares[:4].sum() - known, 0.0)[inside]
-            own = np.einsum("bii->bi", s["inverse"])
-            left_out_sd = np.sqrt(np.maximum(1 / own - MISFIT_VARIANCE_MM2 * s["misfit"], 1e-6))
+        state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares, _settling(squares))
+        for chunk, s in zip(chunks, solved, strict=True):
+            side = chunk.readings()
+            effect = _effects(squares, _masks(side, side), s["wear"] * s["alpha"])
+            inside = chunk.index >= 0
+            index = chunk.index[inside]
+            state.log_rate[index] = (_fleet_rate(state.beta, side["columns"]) + np.clip(effect, -1.5, 1.5))[inside]
+            state.spread[index] = s["spread"][inside]
+            left_out_sd = np.sqrt(np.maximum(1 / s["own"] - MISFIT_VARIANCE_MM2 * s["misfit"], 1e-6))
             if state.passes:
-                far = np.abs(s["alpha"] / own) > MISFIT_SD * left_out_sd
-                state.misfit[index] = far[inside] & ~state.bound[index]
-                _bound_sites(state, chunk, s["alpha"] / own, 1 / own)
+                away = s["alpha"] / s["own"]
+                state.misfit[index] = (np.abs(away) > MISFIT_SD * left_out_sd)[inside] & ~state.bound[index]
+                _bound_sites(state, chunk, away, 1 / s["own"])
         state.passes += 1
 
 
@@ -670,10 +836,10 @@ def _bound_sites(state, chunk, thicker, variance):
     """
     from scipy.special import log_ndtr
 
-    chosen = (chunk["index"] >= 0) & (_at(state.bound, chunk["index"]) > 0)
+    chosen = (chunk.index >= 0) & (_at(state.bound, chunk.index) > 0)
     if not chosen.any():
         return
-    index = chunk["index"][chosen]
+    index = chunk.index[chosen]
     spread = np.maximum(variance[chosen] - state.extra[index], 1e-6)
     mean = state.value[index] + thicker[chosen]
     below = np.isfinite(state.rows["high"][index])
@@ -690,10 +856,10 @@ def _bound_sites(state, chunk, thicker, variance):
 
 
 def _answer(state, chunks):
-    """Each chunk solved once more where it has settled, with what ``_posterior`` needs."""
+    """Beta solved once more where all has settled; then each chunk in turn, with what ``_posterior`` needs."""
     prepared = (_prepare(state, chunk) for chunk in chunks)
-    state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, state.squares, ANSWERING)
-    return [{**s, "unpulled": _unpulled(state.squares, s)} for s in solved]
+    state.beta, state.covariance, _, _ = _solve(chunks, prepared, state.design, state.squares, _only("kx", "kr"))
+    return (_resolve(state, chunk) for chunk in chunks)
 
 
 def _unpulled(squares, p):
@@ -745,19 +911,24 @@ def _likelihood(state, chunks, prepared, log_scales):
     """Minus log marginal likelihood and prior at ``log_scales``: value, slope (7,) and average information (7, 7)."""
     squares = np.exp(2 * log_scales)
     away = (log_scales - state.prior) / state.prior_sd
-    _, covariance, solved, minus_two_log = _solve(chunks, prepared, state.design, squares, ("inverse", "kx", "kr"))
-    slope, information = np.zeros(7), np.zeros((7, 7))
-    for chunk, p, s in zip(chunks, prepared, solved):
-        v = _own_covariance(covariance, chunk["local"])
+    kept = _only("k", "inverse", "kx", "kr")
+    beta, covariance, solved, right = _solve(chunks, prepared, state.design, squares, kept)
+    fits, slopes, informations = [], [], []
+    for chunk, p, s in zip(chunks, prepared, solved, strict=True):
+        log_det = 2 * np.log(np.einsum("bii->bi", np.linalg.cholesky(s["k"]))).sum(axis=1)
+        fits.append(log_det + (p["rest"] * s["kr"]).sum(axis=1))
+        v = _own_covariance(covariance, chunk.local)
         kxv = s["kx"] @ v
         pull = s["inverse"] - kxv @ np.swapaxes(s["kx"], 1, 2) - _cross(s["alpha"], s["alpha"])
         moved = [np.einsum("bij,bj->bi", part, s["alpha"]) for part in p["parts"]] + [p["terms"]["inside"] * s["alpha"]]
         moved = np.stack(moved, axis=2)
         projected = s["inverse"] @ moved - kxv @ (np.swapaxes(s["kx"], 1, 2) @ moved)
-        information += np.einsum("bij,bik->jk", moved, projected)
-        slope[:6] += [np.vdot(pull, part) for part in p["parts"]]
-        slope[6] += np.vdot(np.einsum("bii->bi", pull), p["terms"]["inside"])
-    cost = 0.5 * minus_two_log + 0.5 * float((away**2).sum())
+        informations.append(np.swapaxes(moved, 1, 2) @ projected)
+        parts = [np.einsum("bij,bij->b", pull, part) for part in p["parts"]]
+        slopes.append(np.stack([*parts, np.einsum("bii,bi->b", pull, p["terms"]["inside"])], axis=1))
+    slope, information = np.concatenate(slopes).sum(axis=0), np.concatenate(informations).sum(axis=0)
+    minus_two_log = np.concatenate(fits).sum() - np.linalg.slogdet(covariance)[1] - right @ (beta - state.design.start)
+    cost = 0.5 * float(minus_two_log) + 0.5 * float((away**2).sum())
     information = 2 * squares[:, None] * squares * information + np.diag(1 / state.prior_sd**2)
     return cost, squares * slope + away / state.prior_sd, information
 
@@ -780,8 +951,8 @@ def _posterior(state, chunk, w):
         ``log_rate, thickness`` (b, m); ``covariance`` (b, 2m, 2m), log rates first; ``own`` (b, m), the share of the prior
         variance of the log rate that the readings of the same life of the axle took away.
     """
-    star, squares = chunk["star"], state.squares
-    m = _masks(star, chunk["row"])
+    star, squares = chunk.stars(), state.squares
+    m = _masks(star, w["side"])
     fleet = _fleet_rate(state.beta, star["columns"])
     t = w["terms"]
     log_rate = fleet + _effects(squares, m, t["wear"] * w["alpha"])
@@ -790,10 +961,9 @@ def _posterior(state, chunk, w):
     u = _terms(star, log_rate, np.maximum(spread, 0.0))
     without_rates = _rest_covariance(squares, u, t, m)
     to_thickness = without_rates + to_rate * u["wear"][:, :, None]
-    star["width"] = chunk["local"].shape[1]
     x_rate = _x(star, star["inside"], 0.0)
     x_thickness = _x(star, u["wear"], -star["inside"])
-    beta = np.append(state.beta, 0.0)[chunk["local"]]
+    beta = np.append(state.beta, 0.0)[chunk.local]
     wear = np.einsum("bmc,bc->bm", x_thickness, beta) + np.einsum("bmn,bn->bm", to_thickness, w["alpha"])
     wear += np.einsum("bmn,bn->bm", without_rates, w["unpulled"])
     thickness = star["new"] - u["wear"] * (1 - log_rate) - wear
@@ -806,7 +976,7 @@ def _posterior(state, chunk, w):
     lower = np.concatenate([-prior * u["wear"][:, :, None], thick], axis=2)
     weights = both @ w["inverse"]
     own_life = np.einsum("bmn,bmn,bmn->bm", weights[:, : u["wear"].shape[1]], to_rate, m["axle_life"])
-    v = _own_covariance(state.covariance, chunk["local"])
+    v = _own_covariance(state.covariance, chunk.local)
     r = x - both @ w["kx"]
     covariance = np.concatenate([upper, lower], axis=1) - weights @ np.swapaxes(both, 1, 2) + r @ v @ np.swapaxes(r, 1, 2)
     return {"log_rate": log_rate, "thickness": thickness, "covariance": covariance, "own": own_life / squares[:4].sum()}
@@ -814,15 +984,10 @@ def _posterior(state, chunk, w):
 
 def _resolve(state, chunk):
     """One chunk solved again with the fitted beta."""
-    p = _prepare(state, chunk)
-    wear = p["terms"]["wear"]
-    k = _effect_covariance(state.squares, p["masks"]) * _cross(wear, wear)
-    k = _add_noise(k + _rest_covariance(state.squares, p["terms"], p["terms"], p["masks"]), state.squares, p)
-    inverse = np.linalg.inv(k)
-    shift = np.append(state.beta - state.design.start, 0.0)[chunk["local"]]
-    rest = p["rest"] - np.einsum("bnc,bc->bn", p["x"], shift)
-    alpha = np.einsum("bij,bj->bi", inverse, rest)
-    return {**p, "inverse": inverse, "kx": inverse @ p["x"], "alpha": alpha, "unpulled": _unpulled(state.squares, p)}
+    s = _whitened(_prepare(state, chunk), state.squares)
+    shift = np.append(state.beta - state.design.start, 0.0)[chunk.local]
+    alpha = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], shift)
+    return {**s, "alpha": alpha, "unpulled": _unpulled(state.squares, s)}
 
 
 def _result(solved, chunks, work, readings, axles, found):
@@ -836,23 +1001,23 @@ def _result(solved, chunks, work, readings, axles, found):
     fitted = np.full(len(readings), np.nan)
     for chunk, w in zip(chunks, work):
         answer = _posterior(state, chunk, w)
-        index, inside = chunk["star_index"], chunk["star_index"] >= 0
+        index, inside = chunk.star_index, chunk.star_index >= 0
         log_rate[index[inside]] = answer["log_rate"][inside]
         thickness[index[inside]] = answer["thickness"][inside]
         own[index[inside]] = answer["own"][inside]
         m = index.shape[1]
         same = inside[:, :, None] & inside[:, None, :]
-        same &= chunk["star"]["axle"][:, :, None] == chunk["star"]["axle"][:, None, :]
+        same &= axle_no[index][:, :, None] == axle_no[index][:, None, :]
         b, i, j = np.nonzero(same)
         for down in (0, 1):
             for across in (0, 1):
                 covariance[axle_no[index[b, i]], slot[index[b, i]] + down * most, slot[index[b, j]] + across * most] = answer[
                     "covariance"
                 ][b, i + down * m, j + across * m]
-        seen = chunk["index"] >= 0
-        noise = chunk["row"]["rounding"] + state.squares[6]
-        fit_mm = _at(state.value, chunk["index"]) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
-        fitted[chunk["index"][seen]] = fit_mm[seen]
+        seen = chunk.index >= 0
+        noise = w["side"]["rounding"] + state.squares[6]
+        fit_mm = _at(state.value, chunk.index) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
+        fitted[chunk.index[seen]] = fit_mm[seen]
     readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)[~state.bound]
     if state.misfit.any():
         odd = readings[readings["misfit"]]

@@ -74,7 +74,7 @@ def test_the_site_gives_the_truncated_normal_its_moments(low, high, mean, sd):
     state = SimpleNamespace(
         rows=rows, bound=np.array([True]), value=np.array([0.0]), extra=np.array([shared_model.MISFIT_VARIANCE_MM2])
     )
-    chunk = {"index": np.array([[0]])}
+    chunk = SimpleNamespace(index=np.array([[0]]))
     shared_model._bound_sites(state, chunk, np.array([[mean]]), np.array([[sd**2 + state.extra[0]]]))
     precision = 1 / sd**2 + 1 / state.extra[0]
     got = (mean / sd**2 + state.value[0] / state.extra[0]) / precision

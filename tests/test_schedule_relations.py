@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 
 import brakedata
-from brakedata import schedule, simulate
+from brakedata import forecast, schedule, shared_model, simulate
 
 KM_COLUMNS = ["odometer_km", "due_odometer_km", "due_odometer_early_km", "due_odometer_late_km", "discard_odometer_early_km"]
 DATES = ["last_reading_date", "due_date", "due_date_early", "due_date_late"]
@@ -164,6 +164,20 @@ def test_order_of_rows_does_not_matter(made, planned, tmp_path):
 def test_parquet_is_csv(made, planned, tmp_path):
     """Relation: another form of the same folder gives the same schedule bit for bit."""
     same(planned.table, schedule.make(load(made.tables, tmp_path, form="parquet")).table)
+
+
+@pytest.mark.parametrize(("cells", "axles"), [(1, 1), (20_000, 7)])
+def test_chunks_do_not_matter(records, planned, monkeypatch, cells, axles):
+    """Relation: however few vehicles are worked on at a time, the same answer bit for bit, before any rounding."""
+    monkeypatch.setattr(shared_model, "CHUNK_CELLS", cells)
+    monkeypatch.setattr(forecast, "CHUNK_AXLES", axles)
+    other = schedule.make(records)
+    assert planned.model.scales == other.model.scales
+    assert np.array_equal(planned.model.covariance, other.model.covariance)
+    for one, two in ((planned.model.beta, other.model.beta), (planned.model.positions, other.model.positions)):
+        same(one, two)
+    same(planned.forecast.axles, other.forecast.axles)
+    same(planned.table, other.table)
 
 
 def test_again_in_another_process(records, planned, tmp_path):

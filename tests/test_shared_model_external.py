@@ -374,7 +374,7 @@ def answers(state, chunks, intercept_sd, slope_sd, residual_sd):
     mean, covariance = np.zeros((groups, 2)), np.zeros((groups, 2, 2))
     for chunk, work in zip(chunks, shared_model._answer(state, chunks), strict=True):
         said = shared_model._posterior(state, chunk, work)
-        at = chunk["star_index"][:, 0]
+        at = chunk.star_index[:, 0]
         mean[at] = np.column_stack([said["thickness"][:, 0], -1 - said["log_rate"][:, 0]])
         flip = np.diag([1.0, -1.0])
         covariance[at] = flip @ said["covariance"][:, ::-1, ::-1] @ flip
