@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from brakedata import answered, codes, findings, mapping, vins
+from brakedata import answered, codes, findings, mapping, unit_changes, vins
 from brakedata.findings import RecordsError
 from brakedata.records import NoTables, Records, account, read
 
@@ -162,6 +162,7 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
     work = _sorted(work, ["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"])
     vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
     visits, measurements, work, log = (codes.plain(frame) for frame in (visits, measurements, work, log))
+    found += unit_changes.noticed(measurements, visits)
     found = _with_vehicles(findings.join(found), tables_read)
     return Records(source, vehicles, limits, visits, measurements, work, log, found, settings)
 
@@ -233,7 +234,7 @@ def _measurements(measurements, visits, listed, found):
 def _sorted(frame, columns):
     """The frame in order of ``columns``, equal rows as they stand."""
     at = codes.order(frame, columns)
-    return frame if (at[1:] > at[:-1]).all() else frame.iloc[at].reset_index(drop=True)
+    return frame if (at[1:] > at[:-1]).all() else codes.rows(frame, at)
 
 
 def _once(frame, key, table, found):
@@ -375,7 +376,7 @@ def judge_odometers(visits, log, vehicles, found):
         With ``odometer_ok`` (bool) and, for visits, ``visit_no`` (0, 1, ... within the vehicle by date) and ``clock_km``: the
         odometer, or the one estimated by date where it is not believed (NaN where none can be).
     """
-    visits, log = visits.copy(), log.copy()
+    visits, log = visits.copy(deep=False), log.copy(deep=False)
     joined = vehicles.rename(
         columns={
             "in_service_date": "date", "in_service_odometer_km": "odometer_km", "in_service_odometer_written": "odometer_written"
@@ -426,13 +427,19 @@ BACK, LEAP = 1, 2
 
 def _dated_odometers(tables, number) -> pd.DataFrame:
     """The possible odometers of all tables in order of vehicle, date and distance; ``at`` is the place in its ``table``."""
-    points = []
-    for place, (name, frame) in enumerate(tables.items()):
-        at = np.flatnonzero(frame["odometer_ok"])
-        its = {"vehicle": number[name], "date": frame["date"].to_numpy(), "odometer_km": frame["odometer_km"].to_numpy()}
-        points.append(pd.DataFrame({**{key: cells[at] for key, cells in its.items()}, "table": place, "at": at}))
-    points = pd.concat(points, ignore_index=True)
-    return _sorted(points, ["vehicle", "date", "odometer_km", "table"])
+    places = {name: np.flatnonzero(frame["odometer_ok"]) for name, frame in tables.items()}
+
+    def together(cells):
+        return np.concatenate([cells[name][at] for name, at in places.items()])
+
+    points = {
+        "vehicle": together(number),
+        "date": together({name: frame["date"].to_numpy() for name, frame in tables.items()}),
+        "odometer_km": together({name: frame["odometer_km"].to_numpy() for name, frame in tables.items()}),
+        "table": np.repeat(np.arange(len(places)), [len(at) for at in places.values()]),
+        "at": np.concatenate(list(places.values())),
+    }
+    return _sorted(pd.DataFrame(points, copy=False), ["vehicle", "date", "odometer_km", "table"])
 
 
 def _odometer_finding(code, table, rows, found):
@@ -478,7 +485,7 @@ def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np
         How many stretches of the point's vehicle there are.
     """
     count = vehicle.max() + 1 if len(vehicle) else 0
-    new_fortnight = (np.diff(vehicle) != 0) | (np.diff(day // PACE_DAYS) != 0)
+    new_fortnight = (np.diff(vehicle) != 0) | (np.diff(np.floor(day / PACE_DAYS)) != 0)
     first = np.flatnonzero(np.r_[True, new_fortnight][: len(km)])
     v, d, k = vehicle[first], day[first], km[first]
     pace = np.diff(k) / np.maximum(np.diff(d), 1.0)
@@ -486,12 +493,18 @@ def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np
     v, pace = v[1:][good], pace[good]
     fleet = np.median(pace) if len(pace) else np.nan
     stretches = np.bincount(v, minlength=count)
-    by_vehicle = pd.Series(pace).groupby(v).median().reindex(range(count)).to_numpy()
+    by_vehicle = _medians(pace, v, count)
     usual = np.where(stretches >= 3, by_vehicle, fleet)
-    apart = pd.Series(np.abs(pace / usual[v] - 1))
-    scatter = apart.groupby(v).median().reindex(range(count)).fillna(0.0).to_numpy()
-    scatter = 1.4826 * np.maximum(scatter, apart.median() if len(apart) else 0.0)
+    apart = np.abs(pace / usual[v] - 1)
+    scatter = np.nan_to_num(_medians(apart, v, count))
+    scatter = 1.4826 * np.maximum(scatter, np.median(apart) if len(apart) else 0.0)
     return usual[vehicle], scatter[vehicle], stretches[vehicle]
+
+
+def _medians(values: np.ndarray, vehicle: np.ndarray, count: int) -> np.ndarray:
+    """Median of each vehicle's values, NaN for one that has none. Shape (count,)."""
+    of = pd.Categorical.from_codes(vehicle, range(count))
+    return pd.Series(values).groupby(of, observed=False).median().to_numpy()
 
 
 def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:

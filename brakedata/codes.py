@@ -4,6 +4,8 @@ A million rows hold few distinct words, and comparing whole numbers is quicker t
 columns of text too and gives the same answer. ``ordered`` categories are in the order of their texts.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pandas as pd
 
@@ -28,11 +30,19 @@ def from_places(place: np.ndarray, texts: pd.Series, each_once: bool = False) ->
         place, texts = code[place], pd.Series(distinct)
     ordered = len(texts) <= MOST_ORDERED
     if ordered:
-        order = np.argsort(texts.to_numpy(dtype=object), kind="stable")
+        order = _in_order(texts)
         rank = np.empty(len(order), dtype=np.min_scalar_type(-max(len(order), 1)))
         rank[order] = np.arange(len(order))
         place, texts = rank[place], texts.iloc[order]
     return pd.Series(pd.Categorical.from_codes(place, pd.Index(texts), ordered=ordered))
+
+
+def _in_order(texts: pd.Series) -> np.ndarray:
+    """Places of differing texts in the order of their letters, shape (texts,)."""
+    import pyarrow
+    from pyarrow import compute
+
+    return compute.sort_indices(pyarrow.array(texts)).to_numpy()  # by bytes of UTF-8, which is the order of their letters
 
 
 def coded(column: pd.Series) -> bool:
@@ -49,7 +59,18 @@ def text(column: pd.Series) -> pd.Series:
 
 def plain(frame: pd.DataFrame) -> pd.DataFrame:
     """The table with every coded column written out as text."""
-    return frame.assign(**{name: text(frame[name]) for name in frame.columns if coded(frame[name])})
+    return frame.assign(**_each(text, {name: frame[name] for name in frame.columns if coded(frame[name])}))
+
+
+def rows(frame: pd.DataFrame, at: np.ndarray) -> pd.DataFrame:
+    """The rows at these places, numbered from 0."""
+    return pd.DataFrame(_each(lambda column: column.array.take(at), dict(frame.items())), index=range(len(at)), copy=False)
+
+
+def _each(change, columns: dict[str, pd.Series]) -> dict:
+    """Every column changed, several at a time."""
+    with ThreadPoolExecutor() as threads:
+        return dict(zip(columns, threads.map(change, columns.values()), strict=True))
 
 
 def instead(column: pd.Series, old: str, new: str) -> pd.Series:
@@ -62,17 +83,20 @@ def instead(column: pd.Series, old: str, new: str) -> pd.Series:
 
 def place(known: pd.Series, asked: pd.Series) -> np.ndarray:
     """Where in ``known``, whose texts differ, each text asked for stands; -1 where it does not. Shape (asked,)."""
-    if not coded(asked):
-        return pd.Index(text(known)).get_indexer(asked)
     import pyarrow
     from pyarrow import compute
 
+    if coded(asked):
+        code, distinct = asked.cat.codes, asked.cat.categories
+    else:
+        code, distinct = pd.factorize(asked, use_na_sentinel=False)
     texts = known.cat.categories if coded(known) else known
-    found = compute.index_in(pyarrow.array(texts), value_set=pyarrow.array(asked.cat.categories)).fill_null(-1).to_numpy()
+    texts, asked_for = (pyarrow.array(each, pyarrow.large_string()) for each in (texts, distinct))
+    found = compute.index_in(texts, value_set=asked_for).fill_null(-1).to_numpy()
     found = found[known.cat.codes] if coded(known) else found
-    row = np.full(len(asked.cat.categories), -1)
+    row = np.full(len(distinct), -1)
     row[found[found >= 0]] = np.flatnonzero(found >= 0)
-    return row[asked.cat.codes]
+    return row[code]
 
 
 def _numbers(column: pd.Series, in_order: bool) -> tuple[np.ndarray, int] | None:
@@ -84,6 +108,8 @@ def _numbers(column: pd.Series, in_order: bool) -> tuple[np.ndarray, int] | None
         number = number if (number % 86_400).any() else number // 86_400
     elif pd.api.types.is_integer_dtype(column):
         number = column.to_numpy()
+    elif pd.api.types.is_float_dtype(column) and _whole(column.to_numpy()):
+        number = column.to_numpy().astype("int64")
     elif in_order:
         return None
     else:
@@ -92,12 +118,17 @@ def _numbers(column: pd.Series, in_order: bool) -> tuple[np.ndarray, int] | None
     return number - least, int(number.max() - least) + 1 if len(number) else 1
 
 
-def _combined(frame: pd.DataFrame, columns: list[str], in_order: bool) -> tuple[np.ndarray, int]:
-    """One whole number a row for as many of the leading columns as fit into it, and how many these are."""
+def _whole(number: np.ndarray) -> bool:
+    """Whether all are whole numbers, and of a size that a whole number holds exactly."""
+    return bool((np.abs(number) < 2**53).all() and (np.rint(number) == number).all())
+
+
+def _combined(frame: pd.DataFrame, columns: list[str], in_order: bool, room: int = _ROOM) -> tuple[np.ndarray, int]:
+    """One whole number below ``room`` a row for as many of the leading columns as fit into it, and how many these are."""
     key, size = np.zeros(len(frame), dtype="int64"), 1
     for done, name in enumerate(columns):
         numbers = _numbers(frame[name], in_order)
-        if numbers is None or size * numbers[1] > _ROOM:
+        if numbers is None or size * numbers[1] > room:
             return key, done
         key = key * numbers[1] + numbers[0]
         size *= numbers[1]
@@ -108,19 +139,25 @@ def again(frame: pd.DataFrame, columns: list[str]) -> np.ndarray:
     """Which rows repeat an earlier one in these columns, bool, shape (rows,)."""
     key, done = _combined(frame, columns, in_order=False)
     if done == len(columns):
-        return pd.Series(key).duplicated().to_numpy()
+        in_order = np.sort(key)  # quicker than looking for each
+        once = (in_order[1:] != in_order[:-1]).all()
+        return np.zeros(len(key), dtype=bool) if once else pd.Series(key).duplicated().to_numpy()
     return pd.DataFrame({"key": key, **{name: text(frame[name]) for name in columns[done:]}}).duplicated().to_numpy()
 
 
 def order(frame: pd.DataFrame, columns: list[str]) -> np.ndarray:
     """Places of the rows in order of these columns, missing last, equal ones as they stand. Shape (rows,)."""
-    key, done = _combined(frame, columns, in_order=True)
-    at = np.arange(len(frame)) if (key[1:] >= key[:-1]).all() else np.argsort(key, kind="stable")
-    same = key[at[1:]] == key[at[:-1]]
+    size = max(len(frame), 1)
+    key, done = _combined(frame, columns, in_order=True, room=_ROOM // size)
+    in_order, at = key, np.arange(len(frame))
+    if (key[1:] < key[:-1]).any():
+        # each row's place is in its number: quickly sorted, and equal ones stay as they stand
+        in_order, at = np.divmod(np.sort(key * size + at), size)
+    same = in_order[1:] == in_order[:-1]
     tied = np.flatnonzero(np.append(same, False) | np.append(False, same)) if len(frame) else at
     if done < len(columns) and len(tied):
-        rows = frame.iloc[at[tied]]
-        ranks = [pd.factorize(text(rows[name]), sort=True)[0] for name in columns[done:]]
-        ranks = [np.where(rank < 0, len(rows), rank) for rank in ranks]
-        at[tied] = at[tied][np.lexsort([*ranks[::-1], key[at[tied]]])]
+        equal = frame.iloc[at[tied]]
+        ranks = [pd.factorize(text(equal[name]), sort=True)[0] for name in columns[done:]]
+        ranks = [np.where(rank < 0, len(equal), rank) for rank in ranks]
+        at[tied] = at[tied][np.lexsort([*ranks[::-1], in_order[tied]])]
     return at

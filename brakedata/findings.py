@@ -79,6 +79,7 @@ RULES: dict[str, Rule] = {
         Rule("R47-not-seen", "note", "no visit or odometer for a long time: enter retired_date if it left, else bring it in"),
         Rule("R49-after-not-said", "note", "it grew at a visit with a recorded job: taken as read after the work; write after in taken"),
         Rule("R46-past-limit", "note", "a reading of this life is at or under discard_at: inspect now"),
+        Rule("R50-unit-changed", "note", "if so, write the unit in the heading or in each cell, and read the file again; else look at who measured how"),
         Rule("R67-only-thin-written", "note", "linings are written down only once they are thin: rates look faster than they are and due dates too early; write every reading down"),
         Rule("R68-only-finished-written", "note", "linings are written down only for lives that have ended: rates look faster than they are; write down what is measured on running ones"),
         # comebacks

@@ -112,7 +112,7 @@ PHRASES = {
         "thickness, pad thickness, lining thickness, pads, pad, lining, linings, shoe, shoes, shoe thickness, pad depth, pad reading, reading, readings, "
         "measurement, measurements, value, pad remaining, lining remaining, remaining, pad left, brake pads, brake pad, brake lining, brake linings, brakes, "
         "brake, belag, belagstarke, belage, bremsbelag, bremsbelage, restbelag, belagdicke, dicke, starke, messwert, wert, epaisseur, plaquette, "
-        "plaquettes, garniture, garnitures, valeur, mesure, espesor, pastilla, pastillas, medida, valor, grosor"
+        "plaquettes, garniture, garnitures, balata, balatas, valeur, mesure, espesor, pastilla, pastillas, medida, valor, grosor"
     ),
     "diameter": _phrases("drum diameter, drum dia, diameter, trommeldurchmesser, diametre, diametre tambour, diametro"),
     "runout": _phrases("runout, run out, rotor runout, seitenschlag, voile, alabeo"),
@@ -137,7 +137,7 @@ TYRES = frozenset(
 BRAKES = frozenset(
     "brake brakes pad pads lining linings shoe shoes rotor rotors disc discs disk drum drums belag belage bremsbelag bremsbelage bremse bremsen "
     "restbelag belagstarke belagdicke bremsscheibe bremsbacke frein freins plaquette plaquettes garniture garnitures machoire freno frenos pastilla "
-    "pastillas zapata zapatas bremsen bremsenprufung bremspruefung".split()
+    "pastillas balata balatas zapata zapatas bremsen bremsenprufung bremspruefung".split()
 )
 LINING_WORDS = {
     **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagdicke".split()},
@@ -156,9 +156,21 @@ UNIT_WORDS = frozenset(
 )
 THIN_WORDS = frozenset(
     "brake brakes thickness remaining reading measurement value depth life min starke dicke epaisseur espesor rest frein freins freno frenos "
-    "the of de la le les del axle wheel achse achs essieu eje thk rad roue rueda bremse bremsen".split()
+    "balata balatas the of de la le les del axle wheel achse achs essieu eje thk rad roue rueda bremse bremsen".split()
 )
 """Words of a heading that say nothing about the place."""
+NO_READING = frozenset(
+    "new nominal spec specification limit limits discard target allowed last previous prev change delta diff difference loss neu nennmass grenze "
+    "verschleissgrenze mindest mindestmass sollmass grenzmass letzter letzte vorige differenz neuf neuve limite precedent difference dernier derniere "
+    "nuevo nueva anterior ultimo ultima diferencia replace".split()
+)
+"""Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
+LOWEST = frozenset("min minimum mini max maximum minimo maximo".split())
+"""A limit, or the lowest point measured: a limit where the same place has another column, or where it never changes."""
+TAKEN = {
+    **dict.fromkeys("after nachher danach apres despues".split(), "after"),
+    **dict.fromkeys("before vorher antes".split(), "before"),
+}  # fmt: skip
 SUMS = re.compile(
     r"(?:grand |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|count|summe[n]?|gesamt|gesamtsumme|durchschnitt|mittelwert|anzahl|"
     r"totaux|moyenne|somme|suma|promedio|media|totales)\b[ :.]*(?:.{0,30})?", re.I
@@ -168,7 +180,28 @@ SUMS = re.compile(
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.tidy(heading))
-    return re.findall(r"[^\W_]+|%", cell_text.fold(split).replace("ß", "ss"))
+    plain = _SIDE_OF_ROAD.sub(lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss"))
+    return re.findall(r"[^\W_]+|%", plain)
+
+
+_SIDE_OF_ROAD = re.compile(r"\b([no]) ?/ ?s(?:(?: ?/ ?| )([fr]))?\b")
+"""N/S, O/S/F: near side and off side, as they are mostly written."""
+
+
+def halves(heading: str) -> list[str]:
+    """A heading or cell in two languages, cut at its bars or strokes with a space around; one piece where there is none."""
+    return [piece.strip() for piece in re.split(r"\s[/|]\s", heading) if piece.strip()]
+
+
+def positions(texts: list[str], header: str, hints: dict) -> list:
+    """`cells.read` of places, in two languages too: ``vorne / front`` where both halves say the same."""
+    out = cells.read("position", texts, header, hints)
+    apart = [(at, halves(text)) for at, text in enumerate(texts) if not out[at].taken and len(halves(text)) > 1]
+    for at, pieces in apart:
+        read = cells.read("position", pieces, header, hints)
+        if all(one.taken for one in read) and all(one.value == read[0].value for one in read):
+            out[at] = read[0]
+    return out
 
 
 def wordy(cell: str) -> bool:
@@ -177,7 +210,7 @@ def wordy(cell: str) -> bool:
     if not cell or len(cell) > 60 or not re.search(r"[^\W\d_]|%", cell):
         return False
     plain = re.sub(
-        r"1/32|/ ?32|32nds?|in32|\b(?:axle|achse|essieu|eje|column) ?\d\b|\b[1-9](?=\.?\s?(?:axle|achse|essieu))",
+        r"1/32|/ ?32|32nds?|in32|\b[1-9][lr]\b|\b[lr][1-9]\b|\b(?:axle|achse|essieu|eje|column) ?\d\b|\b[1-9](?=\.?\s?(?:axle|achse|essieu))",
         "",
         cell,
         flags=re.I,
@@ -195,11 +228,15 @@ def is_heading(cell: str) -> bool:
     return all(word in FACES or word in LINING_WORDS or word in THIN_WORDS or _place_word(word) for word in found)
 
 
+_AXLE_SIDE = re.compile(r"[1-9][lr]|[lr][1-9]")
+"""1L, R2: a side of a numbered axle."""
+
+
 def _place_word(word: str) -> bool:
     return (
         word
         in words.LEFT | words.RIGHT | words.FRONT | words.REAR | words.DRIVER | words.PASSENGER | words.NEARSIDE | words.OFFSIDE
-        or bool(re.fullmatch(r"[lr]h?[fr]|[fr]h?[lr]|[vh][lr]|[vh]a|a[vr][gd]|[lrfvhgd]|[no]s[fr]?|\d", word))
+        or bool(re.fullmatch(r"[lr]h?[fr]|[fr]h?[lr]|[vh][lr]|[vh]a|a[vr][gd]|[lrfvhgd]|[no]s[fr]?|\d|[1-9][lr]|[lr][1-9]", word))
     )
 
 
@@ -213,7 +250,15 @@ class Meaning:
 
 
 def meaning(heading: str) -> Meaning:
-    """The role a heading names, by the longest of `PHRASES` found in it; empty where none is."""
+    """The role a heading names, by the longest of `PHRASES` found in it, or by both its halves; empty where none is."""
+    whole, pieces = _meaning(heading), halves(heading)
+    if whole.role or len(pieces) < 2:
+        return whole
+    said = [_meaning(piece) for piece in pieces]
+    return said[0] if len({one.role for one in said}) == 1 else whole
+
+
+def _meaning(heading: str) -> Meaning:
     found = tokens(heading)
     if TYRES & set(found):
         return Meaning("not used", next(word for word in found if word in TYRES), "of tyres, not of brake linings")
@@ -287,38 +332,105 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     """
     if any(_SLASHED.search(cell_text.fold(heading)) for heading in headings):
         headings = [re.sub(r"(?i)\b([lr]) ?/ ?([fr])\b", r"\1\2", heading) for heading in headings]
-    bare, faces = zip(*(_bare(heading) for heading in headings), strict=True) if headings else ((), ())
-    asked = list(dict.fromkeys(code for text in bare for code in (*text.split(), text) if text))
+    pairs = [_PAIR.search(cell_text.fold(heading)) for heading in headings]
+    headings = [
+        heading[: pair.start()] + heading[pair.end() :] if pair else heading
+        for heading, pair in zip(headings, pairs, strict=True)
+    ]
+    pieces = [list(dict.fromkeys([heading, *halves(heading)])) for heading in headings]
+    out_too = any(_OUT & set(tokens(heading)) for heading in headings)
+    bare = {piece: _bare(piece, out_too) for its in pieces for piece in its}
+    asked = list(dict.fromkeys(code for text, _ in bare.values() for code in (*text.split(), text) if text))
     read = dict(zip(asked, cells.read("position", asked, "", hints), strict=True)) if asked else {}
-    return [_place(text, face, read) for text, face in zip(bare, faces, strict=True)]
+    out = []
+    for its, pair in zip(pieces, pairs, strict=True):
+        whole, *own = (_place(*bare[piece], read) for piece in its)
+        place = own[0] if own and all(one == own[0] for one in own) else whole
+        out.append(_paired(place, pair[0]) if pair else place)
+    return out
 
 
 _SLASHED = re.compile(r"\b[lr] ?/ ?f\b")
 """L/F, R/F: a sheet that writes its wheels so."""
+_PAIR = re.compile(
+    r"\b(?:i|in|inner|innen|int) ?/ ?(?:o|out|outer|aussen|außen|ext)\b|\b(?:o|out|outer|aussen|außen|ext) ?/ ?(?:i|in|inner|innen|int)\b"
+)
+"""i/o, inner/outer, or the other way: two readings in each cell."""
 
 
-def _bare(heading: str) -> tuple[str, tuple[str, ...]]:
-    """A heading's words of place, without unit and filler, and the faces and parts it names."""
+def _paired(place: Place | None, pair: str) -> Place | None:
+    """A wheel whose cells hold the inner and the outer pad; None where the heading names no one wheel."""
+    if place is None or place.several or place.question or place.part not in ("", "pad"):
+        return None
+    order = ("inner", "outer") if pair[0] == "i" else ("outer", "inner")
+    return Place(place.axle, place.side, "", "", place.assumed, order)
+
+
+def part_only(heading: str) -> str:
+    """The part a heading names by itself, with no place: ``Inner``, ``Rotor (mm)``; empty where it names none, several, or more."""
+    found = [word for word in tokens(heading) if word not in TAKEN]
+    found = [word for word in found if word not in UNIT_WORDS | THIN_WORDS] or found
+    named = {"inner_pad"} if found == ["in"] else {FACES.get(word) or LINING_WORDS.get(word, "") for word in found}
+    faces = named & set(FACES.values())
+    return next(iter(faces or named)) if len(faces or named) == 1 and "" not in named else ""
+
+
+def taken(heading: str) -> str:
+    """``before`` or ``after`` the work, where a heading says so; else empty."""
+    said = {TAKEN[word] for word in tokens(heading) if word in TAKEN}
+    return said.pop() if len(said) == 1 else ""
+
+
+def side_only(heading: str) -> str:
+    """``left`` or ``right`` where a heading says that and no axle, in one language or two; empty where it does not."""
+    found = {word for piece in halves(heading) for word in _bare(piece)[0].split()}
+    return "left" if found and found <= words.LEFT else "right" if found and found <= words.RIGHT else ""
+
+
+_GERMAN = frozenset("links rechts innen aussen achse vorne hinten vorn belag belage scheibe".split())
+_GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten"}
+_SPANISH = frozenset("izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split())
+_SPANISH_SHORT = {"del": "delantera", "delant": "delantera", "tras": "trasera"}
+_FRENCH = frozenset("gauche droite droit plaquette plaquettes garniture garnitures disque".split())
+_FRENCH_SHORT = {"av": "avant", "ar": "arriere", "arr": "arriere", "g": "gauche", "dr": "droite"}
+"""Short words that are clear in their own language only."""
+
+
+_OUT = frozenset(word for word, part in FACES.items() if part == "outer_pad")
+
+
+def _bare(heading: str, out_too: bool = True) -> tuple[str, tuple[str, ...]]:
+    """A heading's words of place, without unit and filler, and the faces and parts it names.
+
+    ``in`` is the inner pad only where another heading says out (``out_too``), else the inch.
+    """
     found = tokens(re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I))
+    found = [word for word in found if word not in TAKEN]
     if "%" in found:
         found = [word for word in found if word not in ("%", "left", "rest", "restant", "worn", "used")]
-    german = any(word in ("links", "rechts", "innen", "aussen", "achse") or word.startswith("brems") for word in found)
+    german = any(word in _GERMAN or word.startswith("brems") for word in found)
+    short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
+    short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
+    found = [short.get(word, word) for word in found]
     wheel = any(WHEEL.fullmatch(word) or word in words.LEFT | words.RIGHT for word in found)
+    one_side = len(found) == 2 and set(found) - {"1"} <= words.LEFT | words.RIGHT | {"l", "r"}
     parts, place = [], []
     for at, word in enumerate(found):
-        if word == "in" and wheel and at:
+        if word == "in" and wheel and at and out_too:
             parts.append("inner_pad")
         elif word in FACES:
             parts.append(FACES[word])
         elif word in LINING_WORDS:
             parts.append(LINING_WORDS[word])
+        elif _AXLE_SIDE.fullmatch(word):
+            place += ["axle", *sorted(word)]
         elif german and word in ("va", "ha"):
             place.append("front" if word == "va" else "rear")
-        elif word.isdigit() and word != "1" or word == "1" and words.AXLE_NUMBER_WORDS & set(found):
+        elif word.isdigit() and word != "1" or word == "1" and (words.AXLE_NUMBER_WORDS & set(found) or one_side):
             place += ["axle", word]
         elif word not in UNIT_WORDS and word not in THIN_WORDS:
             place.append(word)
-    if not place or not all(word == "axle" or _place_word(word) for word in place):
+    if not place or all(word.isdigit() for word in found) or not all(word == "axle" or _place_word(word) for word in place):
         return "", ()
     return " ".join(place), tuple(parts)
 

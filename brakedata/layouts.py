@@ -9,7 +9,7 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -111,7 +111,7 @@ def read(path: Path, apart: Callable[[Path], bool] = lambda file: False) -> tupl
                 found.append(findings.make("R17-not-read", guards.shown(file.name), advice=str(problem)))
     else:
         grids = _grids(path, found)
-    sheets = [_sheet(grid) for grid in grids]
+    sheets = [_sheet(part) for grid in grids for part in _apart(grid)]
     return [sheet for sheet in sheets if len(sheet.headers)], found
 
 
@@ -168,8 +168,8 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     text, more = tablefiles.text_of(data, name, name)
     found += more
     separator = _separator(text)
-    text = tablefiles._without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
-    rows, lines, open_quotes = tablefiles._split(text, separator)
+    text = tablefiles.without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
+    rows, lines, open_quotes = tablefiles.split_lines(text, separator)
     if open_quotes:
         found.append(findings.make("R16-quote-open", name, row=open_quotes))
     width = max((len(row) for row in rows), default=0)
@@ -195,7 +195,7 @@ def _separator(text: str) -> str:
 def _workbook_sheet(book, sheet: str, name: str) -> _Grid:
     with guards.reader_faults(f"{name}: the sheet {guards.shown(sheet)} is not readable: open the workbook and save it again."):
         opened = book.get_sheet_by_name(sheet)
-        rows = [[tablefiles._as_text(cell) for cell in row] for row in opened.to_python(skip_empty_area=False)]
+        rows = [[tablefiles.as_text(cell) for cell in row] for row in opened.to_python(skip_empty_area=False)]
         merged = guards.merged(opened)
     return _Grid(name, guards.shown(sheet, 200), "xlsx", "", rows, list(range(1, len(rows) + 1)), merged)
 
@@ -207,12 +207,38 @@ def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
         cells = frame[column]
         if pd.api.types.is_datetime64_any_dtype(cells):
             cells = cells.dt.strftime("%Y-%m-%d")
-        texts.append(["" if pd.isna(cell) else tablefiles._as_text(cell) for cell in cells.astype("object")])
+        texts.append(["" if pd.isna(cell) else tablefiles.as_text(cell) for cell in cells.astype("object")])
     rows = [list(row) for row in zip(*texts, strict=True)]
     return _Grid(guards.shown(name), "", "parquet", "", [[str(c) for c in columns], *rows], [1, *frame["row"].tolist()])
 
 
 # --- lines ------------------------------------------------------------------------------------------------------------
+
+
+def _apart(grid: _Grid) -> list[_Grid]:
+    """A sheet cut where another header line stands among its records: the same words in other columns would else be misread."""
+    header: list[str] = []
+    starts = []
+    for at, row in enumerate(grid.rows):
+        names = [" ".join(cell.split()).lower() for cell in row]
+        said = [name for name in names if name]
+        if len(said) < 3 or not all(map(headings.wordy, said)):
+            continue
+        if header and sum(name in header for name in said) >= 0.5 * len(said) and _another(names, header):
+            starts.append(at)
+        if not header or starts and starts[-1] == at:
+            header = names
+    ends = [*starts, len(grid.rows)]
+    out = []
+    for begin, end in zip([0, *starts], ends, strict=True):
+        merged = [((t - begin, f), (b - begin, last)) for (t, f), (b, last) in grid.merged if begin <= t and b < end]
+        out.append(replace(grid, rows=grid.rows[begin:end], line=grid.line[begin:end], merged=merged))
+    return out
+
+
+def _another(names: list[str], header: list[str]) -> bool:
+    """Whether a line of headings stands otherwise than the one above: a word that both have is in another column."""
+    return any(name and name in header and (at >= len(header) or header[at] != name) for at, name in enumerate(names))
 
 
 def _sheet(grid: _Grid) -> Sheet:
@@ -225,6 +251,7 @@ def _sheet(grid: _Grid) -> Sheet:
     last = written[-1] + 1 if len(written) else 0
     cells, filled, counts, line = cells[:last], filled[:last], counts[:last], line[:last]
     top, header = _header(cells, filled, counts)
+    _merged_down(cells, filled, counts, grid.merged, header[-1] + 1 if header else top)
     names = _joined(cells[header], filled[header], [r for r in grid.merged if r[0][0] in header]) if header else [""] * width
     begin = header[-1] + 1 if header else top
     body = np.arange(begin, last)
@@ -236,7 +263,7 @@ def _sheet(grid: _Grid) -> Sheet:
     why[counts == 0] = "blank"
     unnamed = np.array([not name for name in (_joined(cells[header], filled[header], []) if header else names)], dtype=bool)
     for at in body[counts[body] > 0]:
-        why[at] = _no_record(cells[at], filled[at], cells[header[-1]] if header else None)
+        why[at] = _no_record(cells[at], filled[at], cells[header])
     if header and grid.source == "csv" and unnamed.any():
         long = body[filled[body][:, unnamed].any(axis=1) & (why[body] == "")]
         if 0 < len(long) < 0.2 * len(body):
@@ -254,6 +281,15 @@ def _sheet(grid: _Grid) -> Sheet:
     )  # fmt: skip
 
 
+def _merged_down(cells, filled, counts, merged, begin: int) -> None:
+    """One cell over several records holds for each of them that has anything else written in it."""
+    for (top, first), (bottom, last) in merged:
+        if begin <= top < bottom < len(cells) and first == last and filled[top, first]:
+            for at in range(top + 1, bottom + 1):
+                if counts[at] and not filled[at, first]:
+                    cells[at, first], filled[at, first] = cells[top, first], True
+
+
 def _header(cells, filled, counts) -> tuple[int, list[int]]:
     """Lines of titles, and the places of the header lines (none where the table begins with records)."""
     usual = np.percentile(counts[counts > 0], 75) if (counts > 0).any() else 0
@@ -261,7 +297,14 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
         if not counts[at] or counts[at] < max(min(2, usual), 0.5 * usual):
             continue
         row = cells[at][filled[at]]
-        if np.mean([headings.wordy(cell) for cell in row]) < WORDY_SHARE:
+        plain = [cell for cell in row if not cell.strip().isdigit()]
+        numbered = (
+            len(plain) > 2
+            and all(map(headings.is_heading, plain))
+            and len({*row}) == len(row)
+            and all(len(c) < 3 for c in row if c not in plain)
+        )
+        if np.mean([headings.wordy(cell) for cell in (plain if numbered else row)]) < WORDY_SHARE:
             return at if all(_sparse(cells, filled, counts, above, usual) for above in range(at)) else 0, []
         return _header_lines(cells, filled, counts, at, usual)
     return 0, []
@@ -331,7 +374,7 @@ _RULED = re.compile(r"[-=_*#. ]*")
 def _no_record(row, filled, header) -> str:
     """Why a line below the header is no record; empty where it is one."""
     texts = [cell.strip() for cell in row[filled]]
-    if header is not None and [cell.strip() for cell in row] == [cell.strip() for cell in header]:
+    if any([cell.strip() for cell in row] == [cell.strip() for cell in line] for line in header):
         return "the header again"
     if any(headings.SUMS.fullmatch(text) for text in texts[:2]):
         return "totals"

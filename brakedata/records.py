@@ -410,7 +410,8 @@ def _typed(table: str, raw: pd.DataFrame | None, settings: Settings):
     for column in columns:
         place, text, each_once = _distinct(raw[column.name] if column.name in raw.columns else None, len(raw), column.kind)
         values, wrong, code = _READERS.get(column.kind, _read_text)(text, column, settings)
-        blank = (text == "").to_numpy() & (column.required and column.kind != "thickness_unit")
+        must = column.required and column.kind != "thickness_unit"
+        blank = (text == "").to_numpy() if must else np.zeros(len(text), dtype=bool)
         needed = column.required or column.kind in ("choice", "flag") or column.kind.endswith("_unit")
         for rule, bad in ((code, wrong), ("R7-cell-empty", blank)):
             if bad.any() and (at := bad[place].copy()).any():
@@ -435,7 +436,7 @@ def _typed(table: str, raw: pd.DataFrame | None, settings: Settings):
                 out[name] = raw[column.name] if many else codes.from_places(place, value, same)
             else:
                 out[name] = pd.Series(value).array.take(place)
-    frame = pd.DataFrame({**out, "usable": usable})
+    frame = pd.DataFrame({**out, "usable": usable}, copy=False)
     for one in mended:
         for name, cells in one.cells.items():
             frame[name] = codes.text(frame[name])
@@ -499,15 +500,19 @@ def _number(text: pd.Series) -> np.ndarray:
     """Plain decimal numbers, NaN for anything else."""
     import pyarrow
 
+    blank = text == ""
+    filled = text.mask(blank) if blank.any() else text
     try:
-        return pyarrow.array(text.where(text != "")).cast(pyarrow.float64()).to_numpy(zero_copy_only=False)
+        return pyarrow.array(filled).cast(pyarrow.float64()).to_numpy(zero_copy_only=False)
     except pyarrow.ArrowInvalid:  # not all of them are numbers
-        return pd.to_numeric(text.where(text != ""), errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
+        return pd.to_numeric(filled, errors="coerce").to_numpy(dtype="float64", na_value=np.nan)
 
 
 def _read_number(text, column, settings):
     number = _number(text)
-    wrong = (text != "").to_numpy() & ~np.isfinite(number)
+    wrong = ~np.isfinite(number)
+    if wrong.any():
+        wrong &= (text != "").to_numpy()
     return {column.name: np.where(wrong, np.nan, number), f"{column.name}_written": text}, wrong, "R8-not-a-number"
 
 

@@ -334,7 +334,7 @@ def _running_readings(cut, model):
 ROW_CODES = (
     "R23-odometer-back", "R24-odometer-leap", "R25-odometer-none", "R32-all-zero", "R40-change-unrecorded",
     "R41-reading-misfit", "R42-sides-swapped", "R43-axle-two-names", "R44-axle-assumed", "R45-axle-never-measured",
-    "R46-past-limit", "R47-not-seen", "R48-overdue-unseen", "R95-own-forecast-held-back", "R96-readings-unresolved", "R97-use-changed",
+    "R46-past-limit", "R47-not-seen", "R48-overdue-unseen", "R50-unit-changed", "R95-own-forecast-held-back", "R96-readings-unresolved", "R97-use-changed",
     "R98-rotor-past-limit",
 )  # fmt: skip
 """Findings about a vehicle that are named in its schedule rows."""

@@ -24,6 +24,8 @@ CONTROL_SHARE = 0.05
 SAMPLE_BYTES = 256 * 1024
 REPEATED_SHARE = 0.5
 """A column in whose first 256 KB fewer than this share of the cells are distinct is kept as codes and distinct texts."""
+FEW_SHARE = 0.05
+"""So is one of fewer distinct texts than this share of its rows: of so many, drawn at random, n cells hold n^2 / (2 x their number) twice."""
 
 Read = tuple[pd.DataFrame, list[pd.DataFrame]]
 
@@ -78,7 +80,7 @@ def _plain(data: bytes) -> tuple[list[str], pd.DataFrame] | None:
         first = _arrow(arrow_csv, sample, labels, separator, dict.fromkeys(labels, pyarrow.string()), 0)
         kinds = {
             name: pyarrow.dictionary(pyarrow.int32(), pyarrow.string())
-            if len(column.unique()) < REPEATED_SHARE * len(column)
+            if _repeats(column, len(column) * len(data) / max(len(sample), 1))
             else pyarrow.string()
             for name, column in zip(labels, first.columns, strict=True)
         }
@@ -92,17 +94,34 @@ def _plain(data: bytes) -> tuple[list[str], pd.DataFrame] | None:
     return names, frame
 
 
+def _repeats(first, rows: float) -> bool:
+    """Whether a column repeats few texts, judged by its first cells: half repeat there, or as many as when `FEW_SHARE` of the rows differ."""
+    again = len(first) - len(first.unique())
+    return again > (1 - REPEATED_SHARE) * len(first) or 2 * again * FEW_SHARE * rows > len(first) ** 2
+
+
 def _quotes_paired(data: bytes, separator: str) -> bool:
     """Whether every quotation mark belongs to a cell that begins and ends with one, on one line."""
-    marks = data.count(b'"')
-    cell = rb'"(?<=[\n%b]")[^"\n]*(?:""[^"\n]*)*"(?![^\r\n%b])' % (2 * (separator.encode(),))
-    return not marks or marks == b"".join(re.findall(cell, data)).count(b'"')
+    if b'"' not in data:
+        return True
+    letters = np.frombuffer(data, dtype="uint8")
+    at = np.flatnonzero(letters == ord('"'))
+    opens, closes = at[0::2], at[1::2]
+    if len(opens) != len(closes):
+        return False
+    line = np.searchsorted(np.flatnonzero(letters == ord("\n")), at)
+    before, after = letters[opens - 1], letters[np.minimum(closes + 1, len(letters) - 1)]
+    starts = np.frombuffer(b'\n"' + separator.encode(), dtype="uint8")  # a doubled mark closes and opens again
+    ends = np.append(starts, np.uint8(ord("\r")))
+    return bool((line[0::2] == line[1::2]).all() and np.isin(before, starts).all() and np.isin(after, ends).all())
 
 
 def _arrow(arrow_csv, data: bytes, labels: list[str], separator: str, kinds: dict, skip: int):
     """A table of texts; raises where a line has more or fewer cells than there are labels."""
+    import pyarrow
+
     return arrow_csv.read_csv(
-        io.BytesIO(data),
+        pyarrow.BufferReader(data),
         read_options=arrow_csv.ReadOptions(column_names=labels, skip_rows=skip, block_size=4 * 1024**2),
         parse_options=arrow_csv.ParseOptions(delimiter=separator, ignore_empty_lines=False),
         convert_options=arrow_csv.ConvertOptions(column_types=kinds, null_values=[], strings_can_be_null=False),
@@ -128,7 +147,7 @@ def read_text(text: str, name: str, table: str, found: list, separator: str | No
     head = text.split("\n", 1)[0]
     separator = separator or max(SEPARATORS, key=head.count)
     guards.check_grid(1, head.count(separator) + 1, name)
-    text = _without_endless_lines(text, separator, blank_lines, table, found)
+    text = without_endless_lines(text, separator, blank_lines, table, found)
     frame = _even(text, separator)
     if frame is None:
         return _uneven(text, separator, blank_lines, table, found)
@@ -142,7 +161,7 @@ def read_text(text: str, name: str, table: str, found: list, separator: str | No
     return _named(frame.iloc[1:].reset_index(drop=True), frame.iloc[0].tolist(), line[1:], table, found)
 
 
-def _without_endless_lines(text: str, separator: str, blank_lines: int, table: str, found: list) -> str:
+def without_endless_lines(text: str, separator: str, blank_lines: int, table: str, found: list) -> str:
     """The text with lines of more cells than any table has columns emptied, and R5 for them: each cell would cost memory."""
     lines = text.split("\n")
     endless = [
@@ -170,7 +189,7 @@ def _even(text: str, separator: str) -> pd.DataFrame | None:
 
 def _uneven(text: str, separator: str, blank_lines: int, table: str, found: list) -> Read:
     """The slow way round, for files whose lines differ in length: nothing lost, long lines reported."""
-    records, lines, open_quotes = _split(text, separator)
+    records, lines, open_quotes = split_lines(text, separator)
     lines = np.array(lines, dtype=int) + blank_lines
     if open_quotes:
         found.append(findings.make("R16-quote-open", table, row=np.array(open_quotes) + blank_lines))
@@ -189,7 +208,7 @@ def _uneven(text: str, separator: str, blank_lines: int, table: str, found: list
     return _named(frame, names, np.array(rows, dtype=int), table, found)
 
 
-def _split(text: str, separator: str) -> tuple[list[list[str]], list[int], list[int]]:
+def split_lines(text: str, separator: str) -> tuple[list[list[str]], list[int], list[int]]:
     """Records of a CSV text, the line each begins on, and the lines whose quotation marks were read as plain characters."""
     csv.field_size_limit(2**31 - 1)
     end = "\0"  # a line of its own, unless a quotation mark is still open
@@ -324,14 +343,15 @@ def read_sheet(book, sheet: str, table: str) -> Read:
     """Cells of one sheet as text: whole numbers without ``.0``, dates as YYYY-MM-DD; ``row`` is the sheet's own number."""
     with guards.reader_faults(f"the sheet {legible(sheet)} is not readable: open the workbook and save it again as .xlsx."):
         lines = book.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
-    texts = [[_as_text(cell) for cell in line] for line in lines]
+    texts = [[as_text(cell) for cell in line] for line in lines]
     top = next((i for i, line in enumerate(texts) if any(text.strip() for text in line)), len(texts))
     names = texts[top] if texts[top:] else []
     frame = pd.DataFrame(texts[top + 1 :], columns=range(len(names)), dtype="str")
     return _named(frame, names, top + 2 + np.arange(len(frame)), table, [])
 
 
-def _as_text(cell) -> str:
+def as_text(cell) -> str:
+    """A cell of a workbook or Parquet file as text."""
     if isinstance(cell, str):
         return cell
     if cell is None:
@@ -360,7 +380,7 @@ def _named(frame, names, row, table, found) -> Read:
     frame = frame[list(first.values())]
     frame.columns = list(first)
     written = np.zeros(len(frame), dtype=bool)
-    for name in first:
+    for name in sorted(first, key=lambda name: not isinstance(frame[name].dtype, pd.CategoricalDtype)):  # the quick ones first
         if written.all():
             break
         written |= _holds_something(frame[name])

@@ -21,7 +21,7 @@ PACKAGE = ROOT / "brakedata"
 HOUSE = {
     "words": "columns findings units shown places",
     "data": "guards tablefiles codes cells handwritten headings layouts vins settings_file records mapping limits entries",
-    "trust": "answered checks lives who_is_who selection",
+    "trust": "answered unit_changes checks lives who_is_who selection",
     "answers": "own_line shared_model usage symptoms comebacks survival pad_life effects gauge_study",
     "forecast": "forecast",
     "decisions": "schedule rotors explain odd_wear track_record bay",

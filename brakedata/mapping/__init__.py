@@ -21,7 +21,7 @@ from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, Guess, guesses, parsed
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, UNPLACED, Guess, guesses, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.records import SHOP, read_settings, shop_value
@@ -49,10 +49,10 @@ def stopped(proposal: "Proposal") -> str:
     """Why nothing can be forecast of these files as they are understood now, in one sentence; empty where something can."""
     name, question = proposal.source.name, proposal.vital
     if question:
-        line = " ".join(question.line.split("   # ")[0].split("\n"))
+        lines = ", ".join(line.split("   # ")[0] for line in question.line.split("\n"))
         return (
-            f"{name}: {question.text} Nothing can be said before this is answered: write {line} into "
-            f"{SETTINGS_FILE} beside the records; brakedata check lists every question."
+            f"{name}: {question.text} Nothing can be said before this is answered: write into {SETTINGS_FILE} beside the records, "
+            f"each on a line of its own: {lines}; brakedata check lists every question."
         )
     if any(len(proposal.built.tables[table]) for table in ("visits", "odometer_log", "vehicles")):
         return ""
@@ -147,6 +147,9 @@ class Proposal:
         elif name == "renamed":
             kept = self._renamed[int(number)]
             self._said[int(number)] |= {one: role if value == "yes" else NOT_USED for one, role in kept.items()}
+        elif name == "unplaced":
+            these = [column for column, guess in self._guesses[int(number)].items() if guess.rival == UNPLACED]
+            self._said[int(number)] |= dict.fromkeys(these, self._fitting(key, NOT_USED if value == NOT_USED else None, value))
         elif name in ("vehicle_id", "date", "odometer"):
             self._say(layout, value, name)
         elif name == "order":
@@ -203,7 +206,7 @@ class Proposal:
         guess = guesses(kind, {**shop, **answers})
         said = {**known, **self._said[kind.number]}
         fresh = (
-            [column for column in guess if column not in said and guess[column].evidence != "nothing is written in it"]
+            [column for column in guess if column not in said and guess[column].evidence not in NOTHING_TO_ASK]
             if confirmed
             else []
         )
@@ -221,7 +224,7 @@ class Proposal:
             }
         roles |= {column: NOT_USED for column in waiting if waiting[column] == "new"}
         self._renamed[kind.number], self._guesses[kind.number], self._saved[kind.number] = renamed, guess, known
-        return Layout(kind, roles, answers, waiting), new
+        return Layout(kind, roles, answers, waiting, frozenset(said)), new
 
     def _look_renamed(self, kind: Kind, fresh: list[str]) -> dict[str, str]:
         """New columns whose heading, without its unit, is that of a column that is gone; with its role."""

@@ -1,11 +1,11 @@
 """From the read columns of foreign files to our tables, and an account of every row."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
 
-from brakedata import findings
+from brakedata import findings, headings
 from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
@@ -21,6 +21,7 @@ VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
 VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
 NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be read", "no odometer that could be read"
 AGAIN = "the same as another row"
+_THICKNESS = r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b"
 
 
 @dataclass
@@ -32,10 +33,26 @@ class Layout:
     answers: dict
     waiting: dict[str, str] = field(default_factory=dict)
     """Columns that are not read before a question is answered, by its key."""
+    said: frozenset[str] = frozenset()
+    """Columns whose role a person gave."""
 
     def columns(self, *roles: str) -> list[str]:
         """Columns with one of these roles, in their order."""
         return [column for column, role in self.roles.items() if role.partition(":")[0] in roles and column not in self.waiting]
+
+    def unit_beside(self, column: str) -> str | None:
+        """The column that says the unit of a column of readings: the one named like it, else the one that stands beside it."""
+        units = self.columns("unit")
+        if len(units) < 2:
+            return units[0] if units else None
+        order, words = list(self.roles), set(headings.tokens(column))
+        after = order.index(units[0]) > min(map(order.index, self.columns(*READINGS)))
+
+        def near(unit):
+            ahead = order.index(unit) - order.index(column) if after else order.index(column) - order.index(unit)
+            return -len(words & set(headings.tokens(unit))), ahead < 0, abs(ahead)
+
+        return min(units, key=near)
 
     def one(self, role: str) -> str | None:
         """The column with a role, None where there is none."""
@@ -130,7 +147,8 @@ class _Part:
     """One layout's rows, read."""
 
     def __init__(self, layout: Layout, rows: np.ndarray, shop: dict):
-        self.layout, self.kind, self.rows, self.told = layout, layout.kind, rows, Told()
+        self.layout, self.rows, self.told = layout, rows, Told()
+        self.kind = _carried_down(layout, self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")
         self.gave_again: set[int] = set()
@@ -155,6 +173,7 @@ class _Part:
         self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
         texts = {name: self._texts(name) for name in VISIT_TEXTS}
         self.jobs, unclear = self._jobs()
+        self._told_in_texts()
         texts["note"] = _both(texts["note"], unclear)
         self.visits = pd.DataFrame(
             {
@@ -190,7 +209,7 @@ class _Part:
             role: Role = parsed(layout.roles[column])
             parts.append(
                 reading.readings(
-                    self.kind, column, role, layout.one("unit"), layout.answers.get("thickness_unit"), self.hints,
+                    self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"), self.hints,
                     self.told, place,
                 )
             )  # fmt: skip
@@ -204,6 +223,11 @@ class _Part:
         measure = layout.one("measure")
         if measure:
             out["measure"] = reading.measures(self.kind, measure).to_numpy()[out["at"].to_numpy(dtype="int64")]
+            unknown = out["measure"].eq("")
+            for at, column, written in out.loc[unknown, ["at", "column", "written"]].itertuples(index=False):
+                said = f"“{self.kind.cells[measure].iloc[at].strip()}” was measured: what that is is not known"
+                self.told.noted.append(("R75-no-reading", at, column, written, said))
+            out = out[~unknown].reset_index(drop=True)
         taken = layout.one("taken")
         if taken:
             after = self.kind.cells[taken].str.lower().str.contains(r"after|nach|apres|après|despu", regex=True).to_numpy()
@@ -222,6 +246,16 @@ class _Part:
                 else:
                     self.told.noted.append(("R75-no-reading", at, column, written, "which axle is not said"))
         return out[out["axle"].ne("") & out["part"].ne("")].reset_index(drop=True)
+
+    def _told_in_texts(self) -> None:
+        """R75: thicknesses of linings or rotors written in a text are not read, and said."""
+        for column in self.layout.columns("note", "complaint", "reason", "work"):
+            text = self.kind.cells[column]
+            for at in np.flatnonzero(text.str.contains(_THICKNESS, regex=True).to_numpy()):
+                written = text.iloc[at].strip()
+                if headings.BRAKES & set(headings.tokens(written)):
+                    said = "a thickness in a text is not read: give it a column of its own"
+                    self.told.noted.append(("R75-no-reading", int(at), column, written, said))
 
     def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
         """Rows of the work table by the words of the work columns, and the words that were not clear."""
@@ -305,6 +339,45 @@ class _Part:
         ]  # fmt: skip
 
 
+def _carried_down(layout: Layout, told: Told) -> Kind:
+    """A row a wheel, and the vehicle and day written on the first only: the rows right below it, of other places, are of that visit."""
+    kind, where = layout.kind, layout.columns("position", "axle", "side", "part")
+    who = [column for column in (layout.one(role) for role in ("vehicle_id", "date", "odometer", "visit_id")) if column]
+    if not where or not layout.one("vehicle_id") or not layout.one("date") or not layout.columns(*READINGS):
+        return kind
+    texts = kind.cells[[*who, *where]].apply(lambda cells: cells.str.strip())
+    bare = texts[who].eq("").all(axis=1).to_numpy() & texts[where].ne("").any(axis=1).to_numpy()
+    if not bare.any():
+        return kind
+    place, lines = texts[where].agg("|".join, axis=1).str.lower().tolist(), kind.place["line"].to_numpy()
+    sheet = (kind.place["file"] + "/" + kind.place["sheet"]).to_numpy()
+    whole = texts[[layout.one("vehicle_id"), layout.one("date")]].ne("").all(axis=1).to_numpy()
+    head, seen, carried, of = -1, set(), [], []
+    for at in range(len(texts)):
+        on = at and lines[at] == lines[at - 1] + 1 and sheet[at] == sheet[at - 1]
+        if bare[at] and on and head >= 0 and place[at] not in seen:
+            carried.append(at)
+            of.append(head)
+        elif head < 0 or not on or texts[who].iloc[at].ne(texts[who].iloc[head]).any():
+            head, seen = (at if whole[at] and place[at].strip("|") else -1), set()
+        seen.add(place[at])
+    if not carried:
+        return kind
+    cells = kind.cells.copy()
+    cells.loc[carried, who] = cells.loc[of, who].to_numpy()
+    value = cells[who[0]].iloc[carried[0]]
+    told.noted.append(
+        (
+            "R71-assumed",
+            carried[0],
+            who[0],
+            value,
+            f"no vehicle and day of its own: of the visit above it; so in {len(carried)} rows",
+        )
+    )
+    return replace(kind, cells=cells)
+
+
 def _both(first: pd.Series, second: pd.Series) -> pd.Series:
     """Two texts as one."""
     joined = first + np.where(first.ne("") & second.ne(""), "; ", "") + second
@@ -358,12 +431,9 @@ def _named(v: pd.DataFrame) -> pd.Series:
     """
     day = v["vehicle_id"] + " " + v["date"].dt.strftime("%Y-%m-%d")
     known = v["odometer_km"].round().astype("Int64").astype("str").where(v["odometer_km"].notna(), "")
-    only = (
-        known.where(known.ne(""))
-        .groupby(day)
-        .agg(lambda its: next(iter(set(its.dropna()))) if len(set(its.dropna())) == 1 else "")
-    )
-    made = (day + " " + known.mask(known.eq(""), day.map(only))).str.strip()
+    said = pd.DataFrame({"day": day, "known": known})[known.ne("")].drop_duplicates()
+    only = said.drop_duplicates("day", keep=False).set_index("day")["known"]
+    made = (day + " " + known.mask(known.eq(""), day.map(only).astype("str").fillna(""))).str.strip()
     several = day.groupby(v["number"]).transform("nunique").gt(1)
     return v["number"].mask(v["number"].eq("") | several, made)
 

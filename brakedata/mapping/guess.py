@@ -1,7 +1,7 @@
 """A guess for every column, from its heading and from what stands in it, with the evidence in a sentence."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from brakedata import headings
 from brakedata.columns import MEASURED_PARTS
@@ -9,9 +9,12 @@ from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 
 NOT_USED = "not used"
 NOT_BRAKES = "not brakes"
+EMPTY, A_NAME = "nothing is written in it", "a name, and no column of the table"
+NOTHING_TO_ASK = (EMPTY, A_NAME)
+"""The evidence for columns that are never news."""
 ONE_ONLY = (
     "vehicle_id", "vin", "description", "wear_class", "duty", "date", "odometer", "distance_unit", "visit_id", "reason", "technician",
-    "product_line", "cost", "axle", "side", "part", "position", "measure", "unit", "taken",
+    "product_line", "cost", "axle", "side", "part", "position", "measure", "taken",
 )  # fmt: skip
 """Roles that one column of a table has."""
 ASKED_WHEN_SEVERAL = ("date", "odometer")
@@ -40,15 +43,65 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     else:
         at = dict(zip(columns, headings.places(columns, hints), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
+        first = _by_the_row(kind, first)
+        first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     return _once(kind, first)
+
+
+def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
+    """A column of readings, unless its heading says a limit, a new part's dimension, an earlier reading; before or after the work."""
+    if guess.role.partition(":")[0] not in headings.READINGS:
+        return guess
+    said = set(headings.tokens(column))
+    against = said & headings.NO_READING
+    if not against and said & headings.LOWEST:
+        bare = said - headings.LOWEST - headings.UNIT_WORDS
+        others = (set(headings.tokens(other)) - headings.UNIT_WORDS for other in kind.cells.columns if other != column)
+        if bare in others or kind.holds(column).filled > 3 and kind.holds(column).distinct == 1:
+            against = said & headings.LOWEST
+    if against:
+        word = next(word for word in headings.tokens(column) if word in against)
+        return Guess(
+            NOT_USED, f"“{word}” in the heading: a limit or another day's dimension, no reading of this visit", sure=False
+        )
+    when = headings.taken(column)
+    if not when:
+        return guess
+    role, order = guess.role.partition(";")[::2]
+    role = f"{role.strip()}{'' if ':' in role else ':'} {when}" + (f";{order}" if order else "")
+    return replace(guess, role=role, evidence=f"{guess.evidence}; {when} the work")
+
+
+def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns whose rows say where they are: ``Inner``, ``Rotor`` beside a column of wheels, ``Left`` beside one of axles."""
+    here = {guess.role for guess in first.values()}
+    both_sides = {"left", "right"} <= {headings.side_only(column) for column in first}
+    out = dict(first)
+    for column, guess in first.items():
+        if guess.role != NOT_USED or not _looks_read(kind, column) or headings.meaning(column).against:
+            continue
+        part, side = headings.part_only(column), headings.side_only(column)
+        if part and here & {"position", "axle"}:
+            out[column] = Guess(
+                f"thickness: {part}", "the heading names the part and the row the place, and the cells look like readings"
+            )
+        elif side and both_sides and "axle" in here and not here & {"position", "side"}:
+            part, why = part_of(kind, column, "")
+            role = f"thickness: {side} {part}".rstrip()
+            out[column] = Guess(
+                role, f"the heading names the side and the row the axle, and the cells look like readings{why}", sure=bool(part)
+            )
+    return out
 
 
 def _one(kind: Kind, column: str, place) -> Guess:
     if column in (SHEET_NAME, FILE_NAME):
-        return Guess(NOT_USED, "a name, and no column of the table")
+        return Guess(NOT_USED, A_NAME)
     holds, said = kind.holds(column), headings.meaning(column.removesuffix(ABOVE))
     if not holds.filled:
-        return Guess(NOT_USED, "nothing is written in it")
+        return Guess(NOT_USED, EMPTY)
+    if holds.thickness_unit >= 0.8 and holds.letters >= 0.5 and not said.against:
+        return Guess("unit", "the cells are mm, in or 32nds")
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
     if place is not None and said.role not in ("work", "note", "complaint") and _looks_read(kind, column):
@@ -84,6 +137,9 @@ def _looks_read(kind: Kind, column: str) -> bool:
 def _reading_at(kind: Kind, column: str, place) -> Guess:
     part, why = part_of(kind, column, place.part)
     name = headings.tokens(column)
+    if place.several in (("inner", "outer"), ("outer", "inner")):
+        role = f"thickness: {place.axle} {place.side}".strip() + f"; in order: {' '.join(place.several)}"
+        return Guess(role, f"the heading names the place, and its cells hold two readings, {' and '.join(place.several)} pad")
     measure = "runout" if {"runout", "seitenschlag", "voile"} & set(name) else "diameter" if part == "drum" else "thickness"
     if place.several:
         role = f"{measure}: {part}; in order: {' '.join(place.several)}"
@@ -191,6 +247,14 @@ def _place(kind, column, said):
     )
 
 
+def _measure(kind, column, said):
+    """A column that says what was measured: the dimension, or the part."""
+    named = [headings.part_only(text) for text in kind.samples(column, 20)]
+    if named and all(named):
+        return Guess("part", f"{_says(said)}, and the cells name parts")
+    return Guess("measure", _says(said))
+
+
 def _thickness(kind, column, said):
     if not _looks_read(kind, column):
         return Guess("work", f"{_says(said)}, and the cells are texts", sure=False) if kind.holds(column).length > 12 else Guess(
@@ -218,7 +282,7 @@ def _vin(kind, column, said):
 _CHECKS = {
     "date": _date, "odometer": _odometer, "unit": _unit, "distance_unit": _distance_unit, "description": _description,
     "complaint": _text, "reason": _text, "duty": _text, "wear_class": _text, "technician": _text, "axle": _place, "side": _place,
-    "part": _place, "position": _place, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
+    "part": _place, "position": _place, "measure": _measure, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
 }  # fmt: skip
 
 
@@ -226,7 +290,7 @@ def _by_contents(kind: Kind, column: str) -> Guess:
     """A guess for a column whose heading says nothing: only from what nothing else looks like."""
     holds = kind.holds(column)
     if not holds.filled:
-        return Guess(NOT_USED, "nothing is written in it")
+        return Guess(NOT_USED, EMPTY)
     if holds.vin > 0.8:
         return Guess("vin", "the cells look like vehicle identification numbers")
     if holds.date > 0.8:
@@ -237,7 +301,24 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
     if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2:
         return Guess("position", "the cells name places on the vehicle", sure=False)
+    if _reads_like_a_lining(kind, column):
+        return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, "neither heading nor cells say what it is")
+
+
+UNPLACED = "unplaced"
+"""The rival of columns that hold readings of a place that nothing names: they are asked about."""
+_WITH_UNIT = re.compile(r"[<>~ ]*\d{1,2}(?:[.,]\d{1,3})? ?mm|\d{1,2} ?/ ?32(?: ?(?:in|nds|\"))?|\d{1,2} ?(?:/32)?nds", re.I)
+
+
+def _reads_like_a_lining(kind: Kind, column: str) -> bool:
+    """Whether nearly all cells are thicknesses by their form alone: with their unit, or under a word for a lining."""
+    holds = kind.holds(column)
+    if holds.reading < 0.8 or holds.length >= 25 or (headings.TYRES | headings.NO_READING) & set(headings.tokens(column)):
+        return False
+    texts = kind.samples(column, 20)
+    written = sum(bool(_WITH_UNIT.fullmatch(text)) for text in texts) >= 0.5 * len(texts)
+    return written or (bool(headings.BRAKES & set(headings.tokens(column))) or column.isdigit()) and 1 < holds.typical < 40
 
 
 # --- one of each ------------------------------------------------------------------------------------------------------
@@ -275,7 +356,7 @@ def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     if SHEET_NAME not in out or any(guess.role == "vehicle_id" for guess in out.values()):
         return out
     names = kind.cells[SHEET_NAME].unique()
-    if not any(
+    if len(names) > 1 and not any(
         re.fullmatch(r"\D*(?:19|20)\d{2}\D*|\d{1,2}|[^\W\d]{3,9}", name) and not re.search(r"van|bus|truck|car", name, re.I)
         for name in names
     ):
@@ -292,6 +373,7 @@ class Role:
     side: str = ""
     part: str = ""
     several: tuple[str, ...] = ()
+    taken: str = ""
 
 
 def parsed(role: str) -> Role | None:
@@ -300,7 +382,7 @@ def parsed(role: str) -> Role | None:
     kind, _, place = (piece.strip() for piece in said.partition(":"))
     if kind not in headings.ROLES or (place or order) and kind not in headings.READINGS:
         return None
-    where = {"axle": "", "side": "", "part": ""}
+    where = {"axle": "", "side": "", "part": "", "taken": ""}
     for word in place.split():
         if word in ("front", "rear") or re.fullmatch("[1-9]", word):
             where["axle"] = word
@@ -308,6 +390,8 @@ def parsed(role: str) -> Role | None:
             where["side"] = word
         elif word in MEASURED_PARTS:
             where["part"] = word
+        elif word in ("before", "after"):
+            where["taken"] = word
         else:
             return None
     several = tuple(order.replace(",", " ").split())

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from brakedata import cells, headings, units
+from brakedata import headings, units
 from brakedata.layouts import Sheet
 
 SHEET_NAME, FILE_NAME, ABOVE = "(name of the sheet)", "(name of the file)", " (above the table)"
@@ -80,7 +80,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
             label, _, value = text.partition(":")
             if value.strip() and headings.meaning(label).role in ("vehicle_id", "vin", "technician", "unit", "distance_unit"):
                 part[label.strip() + ABOVE] = value.strip()
-        if len(sheets) > files:
+        if len({(one.file, one.sheet) for one in sheets}) > files:
             part[SHEET_NAME] = sheet.sheet
         if files > 1:
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
@@ -156,5 +156,5 @@ def _places(texts: list[str], weight) -> float:
     if not texts or len(texts) > 60:
         return 0.0
     hints = {"driver_side": "left", "traffic_side": "right"}
-    read = [cells.read("position", texts, header, hints) for header in ("position", "axle", "side", "part")]
+    read = [headings.positions(texts, header, hints) for header in ("position", "axle", "side", "part")]
     return float(weight[[any(one.taken for one in those) for those in zip(*read, strict=True)]].sum())

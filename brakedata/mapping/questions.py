@@ -10,7 +10,7 @@ from brakedata import headings
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping.build import Layout
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, Guess, parsed
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, parsed
 
 WEIGHTY = 0.5
 """A question that holds back at least this share of a column's cells must be answered before anything is forecast."""
@@ -81,7 +81,7 @@ def of_layout(
         New columns that look like one that is gone, with its role.
     """
     n, out = layout.kind.number, []
-    out += _missing(layout, guess)
+    out += _missing(layout, guess) + _unplaced(layout, guess)
     held = _held_back(layout, told, guess)
     for key, (columns, weighty) in held.items():
         text, choices, where = _ASKED[key]
@@ -135,10 +135,9 @@ def _line(key, where, answer, choices, layout) -> str:
         return f"[units]\n{key.removesuffix('_unit')} = {answer}{said}"
     if where == "shop" or key in ("date_order", "decimal", "percent"):
         return f"[shop]\n{key} = {answer}{said}"
-    column = next(iter(layout.columns(*READINGS)), "")
-    return (
-        f"[[layout]]\n{key} = {answer}{said}\n[layout.columns]\n{_quoted(column)} = {_quoted(layout.roles.get(column, NOT_USED))}"
-    )
+    column = next(iter(layout.columns(*READINGS)), None)
+    named = f"\n[layout.columns]\n{_quoted(column)} = {_quoted(layout.roles[column])}" if column else ""
+    return f"[[layout]]\n{key} = {answer}{said}{named}"
 
 
 def _missing(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
@@ -171,6 +170,24 @@ def _missing(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
         vital = role != "odometer" or any(guess[column].evidence.startswith("the heading") for column in could)
         out.append(Question(f"{role}.{kind.number}", text, why, choices, vital, line))
     return out
+
+
+def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+    """Columns that hold readings of a place that nothing names: one question for all, told column by column."""
+    n, kind = layout.kind.number, layout.kind
+    these = [c for c, g in guess.items() if g.rival == UNPLACED and layout.roles[c] == NOT_USED and c not in layout.said]
+    if not these:
+        return []
+    named = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 2))}" for column in these[:8])
+    lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
+    lines[0] += f'   # its own place each, or "{NOT_USED}"'
+    return [
+        Question(
+            f"unplaced.{n}", "Where were the readings in these columns taken?", named,
+            ((NOT_USED, "nowhere on the brakes: leave them out; else say it column by column"),),
+            not layout.columns(*READINGS), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
+        )
+    ]  # fmt: skip
 
 
 def _could_be(layout: Layout) -> list[str]:
@@ -206,8 +223,10 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
         unit_known = layout.answers.get("distance_unit") or layout.one("distance_unit") or headings.unit_of(column)
         if one.rival == "odometer" and layout.one("odometer") is None and not unit_known:
             times["distance_unit", column] += layout.kind.holds(column).filled
-    for column in layout.columns(*READINGS):
-        nowhere = not layout.one("part") and not layout.one("position") and not layout.answers.get("part")
+    sided = [column for column, question in layout.waiting.items() if question in ("driver_side", "traffic_side")]
+    for column in [*layout.columns(*READINGS), *sided]:
+        faces = {"inner", "outer"} <= set(parsed(layout.roles[column]).several)
+        nowhere = not faces and not layout.one("part") and not layout.one("position") and not layout.answers.get("part")
         if nowhere and not parsed(layout.roles[column]).part:
             times["part", column] = layout.kind.holds(column).filled
     for column, question in layout.waiting.items():
@@ -225,7 +244,7 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
 def _says_unit(layout: Layout, column: str) -> bool:
     """Whether the unit of a column of readings is known before they are read."""
     written = any(re.search(r"mm|/|\"|in\b|%", text) for text in layout.kind.samples(column))
-    return bool(written or layout.answers.get("thickness_unit") or layout.one("unit") or headings.unit_of(column))
+    return bool(written or layout.answers.get("thickness_unit") or layout.unit_beside(column) or headings.unit_of(column))
 
 
 def _order(layout: Layout, column: str) -> Question:

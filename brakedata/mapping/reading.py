@@ -93,7 +93,12 @@ def _by_unit(kind, column, unit_column, reader, unit, told):
 def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.DataFrame:
     """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say."""
     rows, texts = _filled(kind, column)
-    readings = cells.read("position", texts, what, hints)
+    readings = headings.positions(texts, what, hints)
+    if what == "part":
+        readings = [
+            _part_named(headings.part_only(text)) if reading.status != OK and headings.part_only(text) else reading
+            for text, reading in zip(texts, readings, strict=True)
+        ]
     if what == "position":
         readings = _wheel_and_face(texts, readings, hints)
     told.of(column, rows, texts, readings)
@@ -104,6 +109,10 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.Da
         if isinstance(reading.value, dict):
             out[row] = [reading.value.get(key) or "" for key in PLACE]
     return pd.DataFrame(out, columns=PLACE)
+
+
+def _part_named(part: str) -> Reading:
+    return Reading(OK, {"axle": None, "side": None, "part": part}, None, "", "M2")
 
 
 def _wheel_and_face(texts: list[str], readings: list[Reading], hints: dict) -> list[Reading]:
@@ -131,10 +140,22 @@ _MEASURES = (
 )
 
 
+_OF_A_LINING = frozenset(headings.LINING_WORDS) | frozenset(
+    "lining linings garniture garnitures balata balatas remaining depth wear reading value starke dicke rest epaisseur espesor grosor".split()
+)
+
+
 def measures(kind: Kind, column: str) -> pd.Series:
-    """What each row measured, by a column that says so."""
+    """What each row measured, by a column that says so; empty where its words are none of those that are known."""
     words = kind.cells[column].str.lower()
-    out = pd.Series("thickness", index=words.index, dtype="str")
+    lining = words.map(
+        lambda text: (
+            not text.strip()
+            or bool(_OF_A_LINING & set(headings.tokens(text)))
+            and not headings.TYRES & set(headings.tokens(text))
+        )
+    )
+    out = pd.Series(np.where(lining, "thickness", ""), index=words.index, dtype="str")
     for name, signs in reversed(_MEASURES):
         out = out.mask(words.map(lambda text, signs=signs: any(sign in text for sign in signs)), name)
     return out
@@ -151,6 +172,7 @@ def readings(
     of_metal = place["part"].isin(("rotor", "drum")).to_numpy() | (
         role.part in ("rotor", "drum") or role.kind in ("runout", "diameter")
     )
+    sizes = np.where(place["part"].eq("drum") | (role.part == "drum") | (role.kind == "diameter"), "diameter", role.kind)
     named = headings.unit_of(column)
     own_header = _header_for(column, role, named)
     for rows, texts, own in _by_unit(
@@ -160,7 +182,7 @@ def readings(
         hint |= {"order": _order(role)} if role.several else {}
         read = cells.read("pad_thickness", texts, own_header, {**hints, **hint})
         read = [
-            _gauge(text, named or THEIR_UNIT.get(own), hints) if of_metal[row] else reading
+            _gauge(text, named or (unit_column and THEIR_UNIT.get(own)), own, sizes[row], hints) if of_metal[row] else reading
             for row, text, reading in zip(rows, texts, read, strict=True)
         ]
         read = [_settled(text, reading, hints) for text, reading in zip(texts, read, strict=True)]
@@ -202,17 +224,27 @@ def _header_for(column: str, role: Role, named: str | None) -> str:
 _GAUGE = re.compile(r"(\d{1,3}(?:[.,]\d{1,3})?)\s*(mm|in|\")?", re.I)
 
 
-def _gauge(text: str, unit: str | None, hints: dict) -> Reading:
-    """Rotors and drums: a plain number, with its unit in the cell, the heading or the answer."""
+_METAL = {"thickness": {"in": (0.2, 2.2), "mm": (4.0, 60.0)}, "diameter": {"in": (5.0, 22.0), "mm": (120.0, 520.0)}}
+"""What a rotor's thickness and a drum's diameter can be, in either unit: never the same number. Source: common practice, no source."""
+
+
+def _gauge(text: str, unit: str | None, answered: str | None, measure: str, hints: dict) -> Reading:
+    """Rotors and drums: a plain number, with its unit in the cell, the heading or its column, else by its size, else as answered."""
     found = _GAUGE.fullmatch(text.strip())
     if not found:
         return Reading(REFUSE, None, None, f"{text.strip()!r} is no plain number", "G1")
     unit = {"mm": "mm", "in": "in", '"': "in"}.get((found[2] or "").lower(), unit)
+    number, assumed = float(found[1].replace(",", ".")), ""
     if unit not in OUR_UNIT:
+        fits = [name for name, (low, high) in _METAL.get(measure, {}).items() if low <= number <= high]
+        unit, assumed = (
+            (fits[0], f"taken as {fits[0]}: no rotor or drum is so large or small otherwise") if fits else (answered, "")
+        )
+    if unit not in ("mm", "in"):
         return Reading(ASK, None, None, "mm or inches? no unit in the cell, the header or an answer given before", "G2", "unit")
     if "," in found[1] and hints.get("decimal") != "," and hints.get("delimiter") != ";":
         return Reading(ASK, None, None, f"{text.strip()!r}: a decimal comma, or two readings?", "G3", "decimal")
-    return Reading(OK, float(found[1].replace(",", ".")) * THICKNESS_MM[OUR_UNIT[unit]], unit, "", "G1")
+    return Reading(OK_ASSUMED if assumed else OK, number * THICKNESS_MM[unit], unit, assumed, "G4" if assumed else "G1")
 
 
 def _settled(text: str, reading: Reading, hints: dict) -> Reading:
@@ -231,14 +263,24 @@ def _spread(row, text, reading: Reading, role: Role, hints: dict, told: Told, co
     value, unit = reading.value, OUR_UNIT.get(reading.unit, "mm")
     place = (role.axle, role.side, role.part)
 
-    def one(mm, at=place, taken="", event=False):
+    def one(mm, at=place, taken=role.taken, event=False):
         return (row, *at, np.nan, np.nan, _in(mm, unit), unit, text.strip(), taken, event)
 
     if isinstance(value, (int, float)):
         return [one(value)]
     if "share" in value:
         return [
-            (row, *place, np.nan, np.nan, round(value["share"] * hints["new_thickness_mm"], 6), "mm", text.strip(), "", False)
+            (
+                row,
+                *place,
+                np.nan,
+                np.nan,
+                round(value["share"] * hints["new_thickness_mm"], 6),
+                "mm",
+                text.strip(),
+                role.taken,
+                False,
+            )
         ]
     if "event" in value:
         before, after = value.get("before"), value.get("after")
@@ -247,7 +289,7 @@ def _spread(row, text, reading: Reading, role: Role, hints: dict, told: Told, co
         return out + [(row, *place, np.nan, np.nan, np.nan, unit, text.strip(), "", True)]
     if "low" in value:
         low, high = (_in(value[key], unit) for key in ("low", "high"))
-        return [(row, *place, low, high, np.nan, unit, text.strip(), "", False)]
+        return [(row, *place, low, high, np.nan, unit, text.strip(), role.taken, False)]
     out = []
     for key, mm in value.items():
         at = _where(key, place)

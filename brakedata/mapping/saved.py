@@ -125,7 +125,7 @@ def _write_layouts(document, layouts: list[dict]) -> None:
         stems = {stem(column) for column in layout["columns"]}
         shared = [len(stems & {stem(c) for c in one.get("columns", {})}) if one.get("confirmed") is True else 0 for one in kept]
         at = max(range(len(kept)), key=lambda at: shared[at], default=None)
-        if at is None or shared[at] < KNOWN_AGAIN * min(len(stems), len(kept[at]["columns"])):
+        if at is None or not shared[at] or shared[at] < KNOWN_AGAIN * min(len(stems), len(kept[at]["columns"])):
             kept.append(tomlkit.table())
             at = len(document["layout"]) - 1
             document["layout"][at]["columns"] = tomlkit.table()
