@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from brakedata.shared_model import UNIT_KM, SharedModel
+from brakedata.side_by_side import worked
 from brakedata.usage import Usage
 
 DRAWS = 1024
@@ -67,7 +68,12 @@ def forecast(
     """
     asked = np.arange(len(vehicle_ids)) if axle_no is None else np.asarray(axle_no)
     pieces = [asked[at : at + CHUNK_AXLES] for at in range(0, len(asked), CHUNK_AXLES)]
-    rows = [_some_axles(model, usage, piece, next_visit_day, vehicle_ids, replace_at_mm, levels) for piece in pieces]
+    use = usage.table.loc[vehicle_ids]
+
+    def rows_of(piece):
+        return _some_axles(model, usage, use.iloc[piece], piece, next_visit_day, replace_at_mm, levels)
+
+    rows = list(worked(rows_of, pieces))
     return Forecast(pd.concat(rows, ignore_index=True).set_index(asked))
 
 
@@ -161,7 +167,7 @@ def ahead_mm(model: SharedModel, axle_no: int, slot: int, odometer_km: np.ndarra
     return draws.thickness_mm[0, :, slot, None] - np.exp(draws.log_rate[0, :, slot, None]) * gone - wander
 
 
-def _some_axles(model, usage, axle_no, next_visit_day, vehicle_ids, replace_at_mm, levels):
+def _some_axles(model, usage, use, axle_no, next_visit_day, replace_at_mm, levels):
     from scipy.special import ndtr
 
     draws = draw(model, axle_no)
@@ -184,7 +190,6 @@ def _some_axles(model, usage, axle_no, next_visit_day, vehicle_ids, replace_at_m
     due_km = np.where(none[:, None], np.nan, due.min(axis=2))
     discard_km = np.where(np.isfinite(discard), discard, np.inf).min(axis=2)
     discard_km = np.where(np.isfinite(discard_km), discard_km, np.nan)
-    use = usage.table.loc[vehicle_ids[axle_no]]
     idle = (usage.as_of - use["last_date"]).dt.days.to_numpy(dtype=float)
     last_km, pace = use["last_km"].to_numpy()[:, None], use["km_per_day"].to_numpy()[:, None]
     own_sd = use["log_sd"].to_numpy()[:, None]

@@ -24,6 +24,7 @@ vehicles still works; given them each vehicle's posterior is exact linear algebr
 """
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -33,6 +34,7 @@ from brakedata import findings
 from brakedata.columns import LINING_PARTS
 from brakedata.limits import DEFAULT_NEW_MM, planning
 from brakedata.lives import Lives, numbered
+from brakedata.side_by_side import worked
 from brakedata.units import GAUGE_STEPS_MM
 
 UNIT_KM = 10_000.0
@@ -189,8 +191,7 @@ class FreeEffects:
         free = design.table["kind"].isin(kinds).to_numpy()
         design = replace(design, precision=np.where(free, log_sd**-2, design.precision))
         self._chunks = _chunks(state.rows, np.unique(state.rows["vehicle"]))
-        prepared = (_prepare(state, chunk) for chunk in self._chunks)
-        solved = _solve(self._chunks, prepared, design, state.squares, _only("x", "kx", "kr"))
+        solved = _solve(self._chunks, _to_prepare(state, self._chunks), design, state.squares, _only("x", "kx", "kr"))
         self.beta, self.covariance, self._solved, _ = solved
 
     def contrast(self, weights: np.ndarray) -> tuple[float, float, float]:
@@ -748,8 +749,8 @@ def _solve(chunks, prepared, design, squares, kept):
     Parameters
     ----------
     chunks : list of _Chunk
-    prepared : iterable of dict
-        Their pieces (``_prepare``), read once, in order.
+    prepared : list of callable
+        Each gives a chunk's pieces (``_prepare``).
     kept : callable
         What to keep of a chunk's pieces (``_whitened``); ``kr`` and ``kx`` among it.
 
@@ -767,18 +768,27 @@ def _solve(chunks, prepared, design, squares, kept):
     """
     normal, right = np.diag(design.precision), np.zeros(len(design.precision))
     solved = []
-    for chunk, p in zip(chunks, prepared):
-        pieces, local = _whitened(p, squares), chunk.local
-        np.add.at(right, local, np.where(local >= 0, np.einsum("bnc,bn->bc", p["x"], pieces["kr"]), 0.0))
-        block = np.swapaxes(p["x"], 1, 2) @ pieces["kx"]
+
+    def share(pieces_of):
+        p = _whitened(pieces_of(), squares)
+        return np.einsum("bnc,bn->bc", p["x"], p["kr"]), np.swapaxes(p["x"], 1, 2) @ p["kx"], kept(p)
+
+    for chunk, (side, block, pieces) in zip(chunks, worked(share, prepared), strict=True):
+        local = chunk.local
+        np.add.at(right, local, np.where(local >= 0, side, 0.0))
         line, column = np.broadcast_arrays(local[:, :, None], local[:, None, :])
         np.add.at(normal, (line, column), np.where((line >= 0) & (column >= 0), block, 0.0))
-        solved.append(kept(pieces))
+        solved.append(pieces)
     covariance = np.linalg.inv(normal)
     shift = covariance @ right
     for chunk, s in zip(chunks, solved, strict=True):
         s["alpha"] = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk.local])
     return design.start + shift, covariance, solved, right
+
+
+def _to_prepare(state, chunks):
+    """What gives the pieces of each chunk when asked."""
+    return [partial(_prepare, state, chunk) for chunk in chunks]
 
 
 def _only(*names):
@@ -807,7 +817,7 @@ def _settle(state, chunks, passes):
     """
     squares = state.squares
     for _ in range(passes):
-        prepared = (_prepare(state, chunk) for chunk in chunks)
+        prepared = _to_prepare(state, chunks)
         state.beta, state.covariance, solved, _ = _solve(chunks, prepared, state.design, squares, _settling(squares))
         for chunk, s in zip(chunks, solved, strict=True):
             side = chunk.readings()
@@ -856,10 +866,15 @@ def _bound_sites(state, chunk, thicker, variance):
 
 
 def _answer(state, chunks):
-    """Beta solved once more where all has settled; then each chunk in turn, with what ``_posterior`` needs."""
-    prepared = (_prepare(state, chunk) for chunk in chunks)
+    """Beta solved once more where all has settled; then each chunk in turn and its posterior."""
+    prepared = _to_prepare(state, chunks)
     state.beta, state.covariance, _, _ = _solve(chunks, prepared, state.design, state.squares, _only("kx", "kr"))
-    return (_resolve(state, chunk) for chunk in chunks)
+
+    def answer(chunk):
+        solved = _resolve(state, chunk)
+        return solved, _posterior(state, chunk, solved)
+
+    return worked(answer, chunks)
 
 
 def _unpulled(squares, p):
@@ -882,7 +897,7 @@ def _estimate_scales(state, chunks, steps):
     Newton steps on the log scales with the average of observed and expected information (Gilmour, Thompson and Cullis 1995,
     Average information REML, Biometrics 51, 1440-1450), halved while they do not improve the likelihood.
     """
-    prepared = [{**p, "parts": _parts(p)} for p in (_prepare(state, chunk) for chunk in chunks)]
+    prepared = [{**p, "parts": _parts(p)} for p in worked(partial(_prepare, state), chunks)]
     here = _likelihood(state, chunks, prepared, state.log_scales)
     for _ in range(steps):
         cost, slope, information = here
@@ -912,7 +927,7 @@ def _likelihood(state, chunks, prepared, log_scales):
     squares = np.exp(2 * log_scales)
     away = (log_scales - state.prior) / state.prior_sd
     kept = _only("k", "inverse", "kx", "kr")
-    beta, covariance, solved, right = _solve(chunks, prepared, state.design, squares, kept)
+    beta, covariance, solved, right = _solve(chunks, [partial(dict, p) for p in prepared], state.design, squares, kept)
     fits, slopes, informations = [], [], []
     for chunk, p, s in zip(chunks, prepared, solved, strict=True):
         log_det = 2 * np.log(np.einsum("bii->bi", np.linalg.cholesky(s["k"]))).sum(axis=1)
@@ -999,8 +1014,7 @@ def _result(solved, chunks, work, readings, axles, found):
     most = int(slot.max()) + 1 if count else 1
     covariance = np.zeros((axles, 2 * most, 2 * most))
     fitted = np.full(len(readings), np.nan)
-    for chunk, w in zip(chunks, work):
-        answer = _posterior(state, chunk, w)
+    for chunk, (w, answer) in zip(chunks, work, strict=True):
         index, inside = chunk.star_index, chunk.star_index >= 0
         log_rate[index[inside]] = answer["log_rate"][inside]
         thickness[index[inside]] = answer["thickness"][inside]

@@ -372,8 +372,7 @@ def answers(state, chunks, intercept_sd, slope_sd, residual_sd):
     state.log_scales = np.log([slope_sd, *[NEARLY_NOTHING] * 3, intercept_sd, NEARLY_NOTHING, residual_sd])
     groups = state.rows["vehicle"].max() + 1
     mean, covariance = np.zeros((groups, 2)), np.zeros((groups, 2, 2))
-    for chunk, work in zip(chunks, shared_model._answer(state, chunks), strict=True):
-        said = shared_model._posterior(state, chunk, work)
+    for chunk, (_, said) in zip(chunks, shared_model._answer(state, chunks), strict=True):
         at = chunk.star_index[:, 0]
         mean[at] = np.column_stack([said["thickness"][:, 0], -1 - said["log_rate"][:, 0]])
         flip = np.diag([1.0, -1.0])
