@@ -5,6 +5,7 @@ sentence saying why and what to do.
 """
 
 import sys
+from pathlib import Path
 
 import click
 
@@ -69,8 +70,13 @@ def main():
     """
 
 
+def _by_name(_context, _parameter, records: str) -> str:
+    """A folder given as ``.`` or ``..``, by its own name."""
+    return str(Path(records).resolve()) if records and Path(records).name in ("", "..") else records
+
+
 @main.command()
-@click.argument("records")
+@click.argument("records", callback=_by_name)
 @click.option(
     "--out", metavar="FILE", help="write the findings to FILE (.csv, .parquet or .html; .xlsx with the rows as written)"
 )
@@ -126,7 +132,7 @@ def check(records, out):
 
 
 @main.command()
-@click.argument("records")
+@click.argument("records", callback=_by_name)
 @click.option("--as-of", metavar="DATE", help="YYYY-MM-DD; nothing dated later is used (default: the newest date)")
 @click.option("--out", metavar="FILE", help="write the schedule to FILE (.csv, .xlsx, .parquet or .html)")
 def schedule(records, as_of, out):
@@ -158,7 +164,7 @@ _BY = "technician, product_line, axle, wear_class, duty, season, or a part such 
 
 
 @main.command()
-@click.argument("records")
+@click.argument("records", callback=_by_name)
 @click.option("--by", metavar="FACTOR", help=_BY)
 @click.option("--within-km", metavar="N", type=float, default=10_000.0, show_default=True, help="distance that counts, km")
 @click.option("--letters", is_flag=True, help="show technicians as letters")
@@ -188,7 +194,7 @@ def comebacks(records, by, within_km, letters, out):
 
 
 @main.command()
-@click.argument("records")
+@click.argument("records", callback=_by_name)
 @click.argument("out")
 def share(records, out):
     """Write to OUT (a new folder) an extract of RECORDS that can be handed on: names hashed, dates moved, texts and VINs left out."""
@@ -254,8 +260,6 @@ def _summary(found):
 
 def _may_write(out, records):
     """Refuse a FILE that cannot be written, or that is one of the records, before any work is done."""
-    from pathlib import Path
-
     from brakedata import tables
     from brakedata.columns import RECORD_TABLES
     from brakedata.findings import RecordsError

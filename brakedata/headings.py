@@ -156,7 +156,8 @@ UNIT_WORDS = frozenset(
 )
 THIN_WORDS = frozenset(
     "brake brakes thickness remaining reading measurement value depth life min starke dicke epaisseur espesor rest frein freins freno frenos "
-    "balata balatas the of de la le les del axle wheel achse achs essieu eje thk rad roue rueda bremse bremsen".split()
+    "balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen lining linings material friction "
+    "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste".split()
 )
 """Words of a heading that say nothing about the place."""
 NO_READING = frozenset(

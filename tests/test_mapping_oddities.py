@@ -182,9 +182,10 @@ def test_the_part_can_be_said_in_two_lines_and_is_kept(tmp_path):
         ("Balata del. izq.", "front", "left", ""), ("Balata tras. der.", "rear", "right", ""),
         ("Plaquettes Av. G", "front", "left", "pad"), ("Belag vorne re.", "front", "right", "pad"),
         ("Belag hinten li.", "rear", "left", "pad"), ("vorne links / front left", "front", "left", ""),
+        ("LF lining mm", "front", "left", ""), ("LF brake pad current (mm)", "front", "left", "pad"),
     ],
 )  # fmt: skip
-def test_places_in_other_languages(heading, axle, side, part):
+def test_places_beside_other_words(heading, axle, side, part):
     place = headings.places([heading], {})[0]
     assert (place.axle, place.side, place.part) == (axle, side, part)
 

@@ -9,8 +9,10 @@ month are intervals. D10 from one day to another. D11 before and after. D12 no s
 D13 empty dates of programs: refuse. D14 the weekday disagrees: flag. D15 year missing: ask. D16 plans and relative days are
 no dates. D17 letters for digits: flag. D18 other calendars. D19 far from its neighbours: flag. D20 after the day the records were
 taken: flag. D21 two dates: ask. D22 more in the cell: flag.
+D23 the year could stand first, and the column's other dates say so: flag.
 """
 
+import collections
 import datetime
 import re
 from dataclasses import replace
@@ -48,7 +50,7 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
         return t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
     readings = t.each_once(texts, rule)
-    return _against_neighbours(_with_day_numbers(readings))
+    return _against_neighbours(_year_at_either_end(texts, _with_day_numbers(readings)))
 
 
 _QUICK = re.compile(r"(\d{4})(-)(\d{2})-(\d{2})(?:[T ]\d{2}:\d{2}(?::\d{2})?)?|(\d{1,2})([-/.])(\d{1,2})\6(\d{4}|\d{2})")
@@ -285,6 +287,31 @@ def _settled_day_number(reading: Reading, others: list[int]) -> Reading:
     apart = (BASE_1904 - BASE_1900).days
     hint = "; it would fit the 1904 system: suggest, not applied" if min(others) - 60 <= day + apart <= max(others) + 60 else ""
     return flag(None, None, f"reads {reading.value}, far from the column's other dates; not taken{hint}", "D7")
+
+
+_TWO_DIGIT_YEAR = re.compile(r"(\d\d)[-/. ](0[1-9]|1[0-2])[-/. ](0[1-9]|[12]\d|3[01])")
+_YEARS_APART = 10
+
+
+def _year_at_either_end(texts: list[str], readings: list[Reading]) -> list[Reading]:
+    """Rule D23: a date is not believed where more of the column's dates, or as many, lie about the year that its first number would be."""
+    years = [int(r.value[:4]) if isinstance(r.value, str) and r.status in (OK, OK_ASSUMED) else None for r in readings]
+    count = collections.Counter(year for year in years if year)
+    if not count or max(count) - min(count) < _YEARS_APART - 2:
+        return readings
+    out = list(readings)
+    for i, year in enumerate(years):
+        found = _TWO_DIGIT_YEAR.fullmatch(t.tidy(texts[i])) if year else None
+        other = 2000 + int(found[1]) if found else year
+        if other and abs(other - year) >= _YEARS_APART and _about(count, year) <= _about(count, other):
+            doubt = f"{texts[i].strip()!r}: {readings[i].value}, or the year first? Others lie about {other}; not taken"
+            out[i] = flag(None, None, doubt, "D23")
+    return out
+
+
+def _about(count: collections.Counter, year: int) -> int:
+    """How many dates lie in that year or the years beside it."""
+    return sum(count[near] for near in (year - 1, year, year + 1))
 
 
 def _against_neighbours(readings: list[Reading]) -> list[Reading]:

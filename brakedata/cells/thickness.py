@@ -161,12 +161,15 @@ _NO_LININGS = frozenset(
 )
 
 
+_WORN_AWAY = frozenset("worn used consumed wear verschleiss abnutzung usure desgaste usura".split())
+
+
 def _header_of_another_measure(header: str, known: Known) -> Reading | None:
     """Rule T16 for a whole column: its header names a rotor, a tyre ..., or what is worn away; None for a column of linings."""
     names = set(re.findall(r"[a-z]+", t.fold(t.tidy(header))[: t.LONGEST_CELL]))
     if names & _NO_LININGS and not names & _LININGS:
         return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
-    if names & {"worn", "used", "consumed"} and not names & words.LEFT_OVER and not known.percent:
+    if names & _WORN_AWAY and not names & words.LEFT_OVER and not known.percent:
         return ask(f"the header {header.strip()!r}: what is left, or what is worn away?", "words", "T11")
     return None
 
