@@ -218,16 +218,17 @@ def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
 def _apart(grid: _Grid) -> list[_Grid]:
     """A sheet cut where another header line stands among its records: the same words in other columns would else be misread."""
     header: list[str] = []
-    starts = []
+    starts, filled = [], 0  # filled: the line after the last that is not blank
     for at, row in enumerate(grid.rows):
         names = [" ".join(cell.split()).lower() for cell in row]
         said = [name for name in names if name]
-        if len(said) < 3 or not all(map(headings.wordy, said)):
+        below, filled = filled, at + 1 if said else filled
+        if not 3 <= len(said) == len(set(said)) or not all(map(headings.wordy, said)):
             continue
         if header and sum(name in header for name in said) >= 0.5 * len(said) and _another(names, header):
-            starts.append(at)
-        if not header or starts and starts[-1] == at:
+            starts.append(below)  # with the blank lines above it
             header = names
+        header = header or names
     ends = [*starts, len(grid.rows)]
     out = []
     for begin, end in zip([0, *starts], ends, strict=True):

@@ -118,9 +118,9 @@ def test_no_line_is_lost_and_none_is_there_twice(rows):
         file = Path(folder) / "a.csv"
         file.write_text(out.getvalue(), "utf-8")
         sheets, _ = layouts.read(file)
+    lines = sorted(line for sheet in sheets for line in [*sheet.line, *sheet.no_record["line"]])
+    assert lines == list(range(1, len(lines) + 1))
+    assert not any(text.strip() for row in rows[len(lines) :] for text in row)
     for sheet in sheets:
-        lines = sorted([*sheet.line, *sheet.no_record["line"]])
-        assert lines == list(range(1, len(lines) + 1))
-        assert all(any(text.strip() for text in row) is False for row in rows[len(lines) :])
         for line, record in zip(sheet.line, sheet.cells.to_numpy().tolist(), strict=True):
             assert [text for text in record if text.strip()] == [text for text in rows[line - 1] if text.strip()]
