@@ -332,9 +332,7 @@ def _comebacks_screen(records, linked, made) -> str:
         }
     )  # fmt: skip
     links = linked.links
-    equal = (
-        f"People are compared with {made.held_equal} held equal, which seems to go with comebacks.\n" if made.held_equal else ""
-    )
+    people = f"{made.people}\n" if made.people else ""
     head = (
         f"Comebacks of {records.source.name} as of {linked.as_of:%Y-%m-%d}: {len(linked.jobs):,} brake jobs, {len(links):,} "
         f"complaints that may belong to them ({links['answer'].eq('').sum():,} not yet confirmed by a person).\n"
@@ -343,7 +341,7 @@ def _comebacks_screen(records, linked, made) -> str:
         "are known to have.\n"
         "risk = chance of a comeback within the distance, low to high its 95 % limits, jobs still being watched counted as far\n"
         "as they were; pooled = drawn toward the whole shop; q = share of false alarms among levels called different at it.\n"
-        f"{equal}What goes together need not be cause and effect.\n"
+        f"{people}What goes together need not be cause and effect.\n"
     )
     return head + "\n" + _plain(shown)
 

@@ -4,10 +4,10 @@ A million rows hold few distinct words, and comparing whole numbers is quicker t
 columns of text too and gives the same answer. ``ordered`` categories are in the order of their texts.
 """
 
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 import pandas as pd
+
+from brakedata.side_by_side import worked
 
 MOST_ORDERED = 50_000
 """Categories that are put in order; more take longer to sort than it saves."""
@@ -69,8 +69,7 @@ def rows(frame: pd.DataFrame, at: np.ndarray) -> pd.DataFrame:
 
 def _each(change, columns: dict[str, pd.Series]) -> dict:
     """Every column changed, several at a time."""
-    with ThreadPoolExecutor() as threads:
-        return dict(zip(columns, threads.map(change, columns.values()), strict=True))
+    return dict(zip(columns, worked(change, columns.values()), strict=True))
 
 
 def instead(column: pd.Series, old: str, new: str) -> pd.Series:

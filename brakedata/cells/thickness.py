@@ -153,21 +153,16 @@ def _unit(head: str, hint: str | None) -> tuple[str | None, str]:
     return unit or hint, ""
 
 
-_LININGS = frozenset(
-    "pad pads shoe shoes lining linings brake brakes friction belag belage plaquette plaquettes pastilla pastillas".split()
-)
-_NO_LININGS = frozenset(
-    "rotor rotors disc discs disk disks drum drums scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia".split()
-)
-
-
-_WORN_AWAY = frozenset("worn used consumed wear verschleiss abnutzung usure desgaste usura".split())
+_OF_LININGS = frozenset("brakes friction".split())
+_NO_LININGS = frozenset("scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia".split())
+_WORN_AWAY = words.USED_UP | frozenset("wear verschleiss abnutzung usure desgaste usura".split())
 
 
 def _header_of_another_measure(header: str, known: Known) -> Reading | None:
     """Rule T16 for a whole column: its header names a rotor, a tyre ..., or what is worn away; None for a column of linings."""
     names = set(re.findall(r"[a-z]+", t.fold(t.tidy(header))[: t.LONGEST_CELL]))
-    if names & _NO_LININGS and not names & _LININGS:
+    parts = {words.PARTS[name] for name in names & words.PARTS.keys()}
+    if (names & _NO_LININGS or parts & {"rotor", "drum"}) and not (names & _OF_LININGS or parts & {"pad", "shoe"}):
         return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
     if names & _WORN_AWAY and not names & words.LEFT_OVER and not known.percent:
         return ask(f"the header {header.strip()!r}: what is left, or what is worn away?", "words", "T11")
@@ -180,7 +175,7 @@ def _percent(head: str, answered: str | None) -> str | None:
     if answered in ("left", "worn"):
         return answered
     names = set(re.findall(r"[a-z]+", head))
-    left, worn = bool(names & words.LEFT_OVER), bool(names & {"worn", "used", "consumed", "gone"})
+    left, worn = bool(names & words.LEFT_OVER), bool(names & words.USED_UP)
     return "left" if left and not worn else "worn" if worn and not left else "unclear"
 
 

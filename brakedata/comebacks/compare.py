@@ -62,6 +62,12 @@ class Rates:
     held_equal: str
     findings: pd.DataFrame
 
+    @property
+    def people(self) -> str:
+        """How people were compared, in a sentence; empty where nothing was held equal."""
+        equal = self.held_equal.replace("_", " ")
+        return f"People are compared with {equal} held equal: it seems to go with comebacks." if equal else ""
+
 
 def rates(found, by: str | None = None, within_km: float = WITHIN_KM) -> Rates:
     """Comeback rates by one factor, or by every factor.

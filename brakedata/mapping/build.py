@@ -352,13 +352,14 @@ def _carried_down(layout: Layout, told: Told) -> Kind:
     place, lines = texts[where].agg("|".join, axis=1).str.lower().tolist(), kind.place["line"].to_numpy()
     sheet = (kind.place["file"] + "/" + kind.place["sheet"]).to_numpy()
     whole = texts[[layout.one("vehicle_id"), layout.one("date")]].ne("").all(axis=1).to_numpy()
+    named = list(texts[who].itertuples(index=False, name=None))
     head, seen, carried, of = -1, set(), [], []
     for at in range(len(texts)):
         on = at and lines[at] == lines[at - 1] + 1 and sheet[at] == sheet[at - 1]
         if bare[at] and on and head >= 0 and place[at] not in seen:
             carried.append(at)
             of.append(head)
-        elif head < 0 or not on or texts[who].iloc[at].ne(texts[who].iloc[head]).any():
+        elif head < 0 or not on or named[at] != named[head]:
             head, seen = (at if whole[at] and place[at].strip("|") else -1), set()
         seen.add(place[at])
     if not carried:
@@ -366,15 +367,8 @@ def _carried_down(layout: Layout, told: Told) -> Kind:
     cells = kind.cells.copy()
     cells.loc[carried, who] = cells.loc[of, who].to_numpy()
     value = cells[who[0]].iloc[carried[0]]
-    told.noted.append(
-        (
-            "R71-assumed",
-            carried[0],
-            who[0],
-            value,
-            f"no vehicle and day of its own: of the visit above it; so in {len(carried)} rows",
-        )
-    )
+    said = f"no vehicle and day of its own: of the visit above it; so in {len(carried)} rows"
+    told.noted.append(("R71-assumed", carried[0], who[0], value, said))
     return replace(kind, cells=cells)
 
 

@@ -145,17 +145,16 @@ _OF_A_LINING = frozenset(headings.LINING_WORDS) | frozenset(
 )
 
 
+def _of_a_lining(text: str) -> bool:
+    """Whether a word for what was measured is one of linings, or nothing is written."""
+    said = set(headings.tokens(text))
+    return not text.strip() or bool(said & _OF_A_LINING) and not said & headings.TYRES
+
+
 def measures(kind: Kind, column: str) -> pd.Series:
     """What each row measured, by a column that says so; empty where its words are none of those that are known."""
     words = kind.cells[column].str.lower()
-    lining = words.map(
-        lambda text: (
-            not text.strip()
-            or bool(_OF_A_LINING & set(headings.tokens(text)))
-            and not headings.TYRES & set(headings.tokens(text))
-        )
-    )
-    out = pd.Series(np.where(lining, "thickness", ""), index=words.index, dtype="str")
+    out = words.map({text: "thickness" if _of_a_lining(text) else "" for text in words.unique()})
     for name, signs in reversed(_MEASURES):
         out = out.mask(words.map(lambda text, signs=signs: any(sign in text for sign in signs)), name)
     return out

@@ -76,11 +76,7 @@ def shop_sentences(found, made, shown: Shown) -> list[str]:
         f"{came_back:,} of {count_text(int(shop['jobs']), 'job')} came back within {within}: {share_text(shop['rate_all'])} of "
         f"all, {share_text(shop['rate_seen'])} of those whose vehicle was seen again ({silent:,} not seen again).",
         f"Counting each job as far as it was watched, {share_text(shop['risk'])} come back ({limits}).",
-        *(
-            [f"People are compared with {words(made.held_equal)} held equal: it seems to go with comebacks."]
-            if made.held_equal
-            else []
-        ),
+        *([made.people] if made.people else []),
     ]
 
 
