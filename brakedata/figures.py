@@ -91,7 +91,8 @@ def _trace(meta: str, **more) -> dict:
 
 
 def _shown_list(values) -> list:
-    return np.asarray(values, dtype=float).tolist()
+    """Numbers for a page; what is not known leaves a gap."""
+    return [number if np.isfinite(number) else None for number in np.asarray(values, dtype=float).tolist()]
 
 
 # --- wear -------------------------------------------------------------------------------------------------------------

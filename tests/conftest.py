@@ -1,5 +1,6 @@
 """What several test files need: nothing that goes wrong behind a control may stay unseen."""
 
+import json
 import logging
 
 import pytest
@@ -7,9 +8,13 @@ import pytest
 
 @pytest.fixture
 def nothing_vanishes(monkeypatch, caplog):
-    """A defect behind a control fails the test: ipywidgets only logs it, and a panel only shows it in its strip."""
+    """A defect behind a control fails the test: ipywidgets only logs it, and a panel only shows it in its strip.
+
+    So does a number that no page can show (NaN, infinite) in a picture: the kernel only warns of it.
+    """
     from brakedata.panels import desk
     from brakedata.panels.frame import Panel
+    from brakedata.panels.redraw import Picture
 
     desk._kept.clear()
     opened = []
@@ -19,7 +24,14 @@ def nothing_vanishes(monkeypatch, caplog):
         opened.append(self)
         begin(self, *args, **kwargs)
 
+    show = Picture.show
+
+    def shown(self, spec):
+        json.dumps(spec, allow_nan=False, default=str)
+        show(self, spec)
+
     monkeypatch.setattr(Panel, "__init__", remembered)
+    monkeypatch.setattr(Picture, "show", shown)
     yield
     assert [record.getMessage() for record in caplog.records if record.levelno >= logging.ERROR] == []
     assert [panel.fault for panel in opened if panel.fault] == []
