@@ -291,6 +291,8 @@ def _settled_day_number(reading: Reading, others: list[int]) -> Reading:
 
 _TWO_DIGIT_YEAR = re.compile(r"(\d\d)[-/. ](0[1-9]|1[0-2])[-/. ](0[1-9]|[12]\d|3[01])")
 _YEARS_APART = 10
+MOST_FALLS = 0.1
+"""Share of steps back in a column that is kept in order of time."""
 
 
 def _year_at_either_end(texts: list[str], readings: list[Reading]) -> list[Reading]:
@@ -316,15 +318,15 @@ def _about(count: collections.Counter, year: int) -> int:
 
 def _against_neighbours(readings: list[Reading]) -> list[Reading]:
     """Rule D19: in a column kept in order of time, a day far from the days before and after it is not believed."""
-    places = [i for i, r in enumerate(readings) if isinstance(r.value, str) and r.status in (OK, OK_ASSUMED)]
+    places = [i for i, r in enumerate(readings) if isinstance(r.value, str) and (r.status in (OK, OK_ASSUMED) or r.rule == "D20")]
     if len(places) < 3:
         return readings
     day_of = {value: datetime.date.fromisoformat(value).toordinal() for value in {readings[i].value for i in places}}
     days = [day_of[readings[i].value] for i in places]
-    out = list(readings)
-    if len(days) > 5 and _falls(days) > 0.1:
+    out, lonely = list(readings), _lonely(days)
+    if len(days) > 5 and not _in_order(days, lonely):
         return readings
-    for k in _lonely(days):
+    for k in lonely:
         if _far_off(days, k):
             day = readings[places[k]].value
             out[places[k]] = flag(None, None, f"{day} is far from the dates of the rows around it; not taken", "D19")
@@ -336,6 +338,12 @@ def _lonely(days: list[int]) -> list[int]:
     gaps = np.abs(np.diff(np.asarray(days)))
     before, after = np.concatenate([[9**9], gaps]), np.concatenate([gaps, [9**9]])
     return np.flatnonzero(np.minimum(before, after) > 180).tolist()
+
+
+def _in_order(days: list[int], lonely: list[int]) -> bool:
+    """Whether a column is kept in order of time, but for few steps or for a few lonely days."""
+    few = len(lonely) <= max(1, MOST_FALLS * len(days))
+    return _falls(days) <= MOST_FALLS or (few and _falls(np.delete(days, lonely)) <= MOST_FALLS)
 
 
 def _falls(days: list[int]) -> float:
