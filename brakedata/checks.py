@@ -471,19 +471,32 @@ def _misfits(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray
 FEW_ODOMETERS = 4
 
 
-def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Median pace of each point's vehicle, km a day, and how far its paces scatter about it, as a share of it.
+def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray, of=None) -> tuple[np.ndarray, np.ndarray]:
+    """Median pace of each vehicle, km a day.
 
     Stretches are taken between the first odometers of fortnights. A vehicle with fewer than three stretches has the fleet's
-    median pace; its scatter (1.4826 times the median distance from the median, a standard deviation under the normal law) is
-    the fleet's where that is larger.
+    median pace.
+
+    Parameters
+    ----------
+    vehicle, day, km : ndarray, shape (n,)
+        As for `largest_consistent`.
+    of : ndarray of int, optional
+        The vehicles asked for, default all; any other may be given the fleet's pace.
 
     Returns
     -------
-    pace, scatter : ndarray, shape (n,)
-    stretches : ndarray of int, shape (n,)
-        How many stretches of the point's vehicle there are.
+    pace : ndarray, shape (vehicles,)
+    stretches : ndarray of int, shape (vehicles,)
+        How many stretches of each vehicle there are.
     """
+    v, pace, stretches = _paces(vehicle, day, km)
+    asked = stretches if of is None else np.where(np.isin(np.arange(len(stretches)), of), stretches, 0)
+    return _usual(v, pace, asked), stretches
+
+
+def _paces(vehicle, day, km) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Vehicle and pace of every stretch, shape (stretches,), and how many stretches each vehicle has, shape (vehicles,)."""
     count = vehicle.max() + 1 if len(vehicle) else 0
     new_fortnight = (np.diff(vehicle) != 0) | (np.diff(np.floor(day / PACE_DAYS)) != 0)
     first = np.flatnonzero(np.r_[True, new_fortnight][: len(km)])
@@ -491,20 +504,37 @@ def usual_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np
     pace = np.diff(k) / np.maximum(np.diff(d), 1.0)
     good = (np.diff(v) == 0) & (pace > 0) & (pace <= MOST_KM_A_DAY)
     v, pace = v[1:][good], pace[good]
+    return v, pace, np.bincount(v, minlength=count)
+
+
+def _usual(v, pace, stretches) -> np.ndarray:
+    """Median pace of each vehicle of three stretches or more, the fleet's of the others, shape (vehicles,)."""
+    own = stretches >= 3
     fleet = np.median(pace) if len(pace) else np.nan
-    stretches = np.bincount(v, minlength=count)
-    by_vehicle = _medians(pace, v, count)
-    usual = np.where(stretches >= 3, by_vehicle, fleet)
+    return np.where(own, _medians(pace, v, own), fleet)
+
+
+def pace_scatter(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """`usual_pace`, how far each vehicle's paces scatter about it, as a share of it, and its stretches, each of shape (vehicles,).
+
+    The scatter (1.4826 times the median distance from the median, a standard deviation under the normal law) is the fleet's
+    where that is larger.
+    """
+    v, pace, stretches = _paces(vehicle, day, km)
+    usual = _usual(v, pace, stretches)
     apart = np.abs(pace / usual[v] - 1)
-    scatter = np.nan_to_num(_medians(apart, v, count))
-    scatter = 1.4826 * np.maximum(scatter, np.median(apart) if len(apart) else 0.0)
-    return usual[vehicle], scatter[vehicle], stretches[vehicle]
+    scatter = np.nan_to_num(_medians(apart, v, stretches > 0))
+    return usual, 1.4826 * np.maximum(scatter, np.median(apart) if len(apart) else 0.0), stretches
 
 
-def _medians(values: np.ndarray, vehicle: np.ndarray, count: int) -> np.ndarray:
-    """Median of each vehicle's values, NaN for one that has none. Shape (count,)."""
-    of = pd.Categorical.from_codes(vehicle, range(count))
-    return pd.Series(values).groupby(of, observed=False).median().to_numpy()
+def _medians(values: np.ndarray, vehicle: np.ndarray, asked: np.ndarray) -> np.ndarray:
+    """Median of the values of each vehicle that is ``asked`` for, NaN for any other. Shape (vehicles,)."""
+    if not asked.all():
+        vehicle, values = vehicle[asked[vehicle]], values[asked[vehicle]]
+    median = pd.Series(values).groupby(vehicle).median()
+    out = np.full(len(asked), np.nan)
+    out[median.index] = median
+    return out
 
 
 def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray:
@@ -536,12 +566,12 @@ def largest_consistent(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> 
     if not len(offenders):
         return code
     count = np.bincount(vehicle, minlength=1)
-    pace = usual_pace(vehicle, day, km)[0]
+    pace, _ = usual_pace(vehicle, day, km, of=offenders)
     for size in np.unique(np.ceil(np.log2(count[offenders]))):  # vehicles of like history together: little padding
         chosen = np.flatnonzero(np.isin(vehicle, offenders[np.ceil(np.log2(count[offenders])) == size]))
         lane, place = pd.factorize(vehicle[chosen])[0], chosen - np.searchsorted(vehicle, vehicle[chosen])
         grid = np.full((3, lane.max() + 1, place.max() + 1), np.nan)
-        grid[:, lane, place] = day[chosen], km[chosen], pace[chosen]
+        grid[:, lane, place] = day[chosen], km[chosen], pace[vehicle[chosen]]
         keep = _best_chain(*grid)
         kept_km = pd.DataFrame(np.where(keep, grid[1], np.nan))
         before, after = kept_km.ffill(axis=1).to_numpy()[lane, place], kept_km.bfill(axis=1).to_numpy()[lane, place]
@@ -637,14 +667,15 @@ def off_pace(vehicle: np.ndarray, day: np.ndarray, km: np.ndarray) -> np.ndarray
     """
     if len(km) < 2:
         return np.array([], dtype=int)
-    pace, scatter, stretches = usual_pace(vehicle, day, km)
-    same = (np.diff(vehicle) == 0) & (stretches[1:] >= 3)
-    usual = pace[1:] * np.maximum(np.diff(day), 1.0)
+    pace, scatter, stretches = pace_scatter(vehicle, day, km)
+    pace, scatter, enough = pace[vehicle[1:]], scatter[vehicle[1:]], (stretches >= 3)[vehicle[1:]]
+    same = (np.diff(vehicle) == 0) & enough
+    usual = pace * np.maximum(np.diff(day), 1.0)
     ahead = np.where(same, np.diff(km) - usual, 0.0)
-    far = np.maximum(OFF_PACE_KM, OFF_PACE_SPREADS * scatter[1:] * usual)
+    far = np.maximum(OFF_PACE_KM, OFF_PACE_SPREADS * scatter * usual)
     up, down = same & (ahead > far), same & (ahead < -far)
     between = np.flatnonzero((up[:-1] & down[1:]) | (down[:-1] & up[1:])) + 1
-    fast = np.maximum(END_LEAP_RATIO - 1, 2 * OFF_PACE_SPREADS * scatter[1:])
+    fast = np.maximum(END_LEAP_RATIO - 1, 2 * OFF_PACE_SPREADS * scatter)
     leap = same & (ahead > END_LEAP_KM) & (ahead > fast * usual)
     first, last = np.r_[True, np.diff(vehicle) != 0], np.r_[np.diff(vehicle) != 0, True]
     return np.unique(np.r_[between, np.flatnonzero(leap & last[1:]) + 1, np.flatnonzero(leap & first[:-1])])
@@ -662,10 +693,10 @@ def _estimated(asked: np.ndarray, date: pd.Series, good: pd.DataFrame) -> np.nda
     has_before &= before >= 0
     has_after &= after < len(vehicle)
     before, after = before.clip(0), after.clip(max=len(vehicle) - 1)
-    pace, _, stretches = usual_pace(vehicle, day, km)
+    pace, stretches = usual_pace(vehicle, day, km, of=asked)
     pace = np.where(stretches >= 1, pace, np.nan)
-    onward = km[before] + pace[before] * (when - day[before])
-    backward = np.maximum(km[after] - pace[after] * (day[after] - when), 0.0)
+    onward = km[before] + pace[vehicle[before]] * (when - day[before])
+    backward = np.maximum(km[after] - pace[vehicle[after]] * (day[after] - when), 0.0)
     share = (when - day[before]) / np.maximum(day[after] - day[before], 1.0)
     between = km[before] + (km[after] - km[before]) * share
     one = np.where(has_before, onward, np.where(has_after, backward, np.nan))

@@ -25,8 +25,10 @@ USUAL_KM_A_DAY = 80.0
 MOST_WORN = 0.25
 """Readings farther apart than the usual wear of this share of the lining say nothing: it may well have been changed."""
 DAYS_TRIED = 8
-LOOKED_AT = 60_000
+LOOKED_AT = 30_000
 """Of more readings than this only every second, third ... vehicle is looked at: a column that changed shows in any of them."""
+
+READ_HERE = ["vehicle_id", "visit_id", "visit_no", "date", "axle", "side", "part", "measure", "taken", "unit", "value_mm"]
 
 
 def noticed(measurements: pd.DataFrame, visits: pd.DataFrame) -> list[pd.DataFrame]:
@@ -42,20 +44,27 @@ def noticed(measurements: pd.DataFrame, visits: pd.DataFrame) -> list[pd.DataFra
     list of DataFrame
         Findings: a row each vehicle that shows it, at its first such reading.
     """
-    pairs = _pairs(measurements, visits)
+    some, visits = _looked_at(measurements, visits)
+    pairs = _pairs(some, visits)
     if pairs is None or not len(pairs):
         return []
-    mixed, names = _mixed_up(measurements), pd.factorize(visits["technician"].astype("str"))[1]
+    mixed, names = _mixed_up(some), pd.factorize(visits["technician"].astype("str"))[1]
     seen = (_from_a_day(pairs, mixed), _in_a_month(pairs, mixed), _in_one_hand(pairs, mixed, names))
     best = max(filter(None, seen), key=lambda one: one[0].sum(), default=None)
     return [_found(measurements, pairs, *best)] if best else []
 
 
-def _pairs(measurements, visits) -> pd.DataFrame | None:
-    """Readings of one lining at two visits in a row: ``before_mm, after_mm, km, day_before, day, by_before, by`` and whose they are."""
+def _looked_at(measurements, visits) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The readings of enough vehicles, and the visits at which they were taken."""
     every = len(measurements) // LOOKED_AT + 1
+    measurements = measurements[READ_HERE]
     if every > 1:
         measurements = measurements[pd.factorize(measurements["vehicle_id"])[0] % every == 0]
+    return measurements, visits[visits["visit_id"].isin(measurements["visit_id"].unique())]
+
+
+def _pairs(measurements, visits) -> pd.DataFrame | None:
+    """Readings of one lining at two visits in a row: ``before_mm, after_mm, km, day_before, day, by_before, by`` and whose they are."""
     m = measurements[
         measurements["part"].isin(LININGS) & measurements["measure"].eq("thickness") & measurements["value_mm"].gt(0)
     ]

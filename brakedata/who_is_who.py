@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from brakedata import answered, findings
-from brakedata.checks import CLOCK_SLACK_KM, MOST_KM_A_DAY, MOST_ODOMETER_KM, OFF_PACE_KM, PACE_DAYS, usual_pace
+from brakedata.checks import CLOCK_SLACK_KM, MOST_KM_A_DAY, MOST_ODOMETER_KM, OFF_PACE_KM, PACE_DAYS, pace_scatter, usual_pace
 from brakedata.columns import LINING_PARTS
 from brakedata.shown import THICKNESSES, Shown, count_text, day_text
 from brakedata.units import KM_PER_MI
@@ -215,8 +215,8 @@ DAY_SLACK, KM_SLACK = 2.0, 200.0
 def _own_pace(p):
     """Pace (km a day) and scatter of each point's vehicle, by its believed odometers; the fleet's where it has few."""
     good = p[p["ok"]]
-    pace, scatter, _ = usual_pace(good["vehicle"].to_numpy(), good["day"].to_numpy(), good["km"].to_numpy())
-    by_vehicle = pd.DataFrame({"pace": pace, "scatter": scatter}).groupby(good["vehicle"].to_numpy()).first()
+    pace, scatter, _ = pace_scatter(good["vehicle"].to_numpy(), good["day"].to_numpy(), good["km"].to_numpy())
+    by_vehicle = pd.DataFrame({"pace": pace, "scatter": scatter}).loc[np.unique(good["vehicle"])]
     mine = by_vehicle.reindex(p["vehicle"]).fillna(by_vehicle.median())
     return mine["pace"].to_numpy(), mine["scatter"].to_numpy()
 
@@ -267,7 +267,8 @@ def _breaks(p) -> pd.DataFrame:
     at = i[broken & _agree(p, i - 1, i) & _agree(p, i + 1, i + 2) & (vehicle[:-1] == vehicle[1:])]
     begins = np.r_[True, vehicle[1:] != vehicle[:-1]][: len(p)]
     begins[at + 1] = True
-    pace, _, stretches = usual_pace(np.cumsum(begins) - 1, day, km)
+    run = np.cumsum(begins) - 1
+    pace, stretches = (of_run[run] for of_run in usual_pace(run, day, km))
     b = p.iloc[at + 1].assign(
         km_before=km[at], date_before=p["date"].to_numpy()[at], pace_before=pace[at], pace_after=pace[at + 1],
         sure=np.minimum(stretches[at], stretches[at + 1]) >= 3, expected=km[at] + pace[at] * (day[at + 1] - day[at]),
