@@ -24,7 +24,7 @@ RISK_EDGES = (0.01, 0.05, 0.10, 0.20, 0.40)
 RISK_BLUES = ("#c6dbef", "#9ecae1", "#6baed6", "#3182bd", "#08519c", "#08306b")
 """Six steps of one blue scale (light to dark), for chances under 1 %, to 5, 10, 20, 40 % and over."""
 NO_RISK = "#c9d0d8"
-TITLE_LETTERS, NOTE_LETTERS = 84, 140
+TITLE_LETTERS, NOTE_LETTERS = 58, 90
 """Titles break into lines of this many letters, which fit a tablet's width."""
 SIDES = ("left", "right", "")
 ROLES = (("inner_pad", "leading_shoe"), ("outer_pad", "trailing_shoe"), ("pad", "shoe", "rotor", "drum"))

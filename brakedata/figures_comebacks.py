@@ -378,7 +378,7 @@ def over_time_spec(trend, title: str, note: str) -> dict:
             notes.append(
                 _note(f"{far['date']:%Y-%m-%d}", float(far[name]), f"beyond: {text}", QUIET, yanchor=side, xanchor="center")
             )
-        notes.append(_note(1, float(np.log10(edge[name])), f"limit: {edge[name]:,.2g} jobs", QUIET, xref="paper", yref="y2", xanchor="left",
+        notes.append(_note(1, float(np.log10(edge[name])), f"limit: {_jobs_apart(edge[name])}", QUIET, xref="paper", yref="y2", xanchor="left",
                            xshift=8))  # fmt: skip
     spec["layout"] |= {
         "xaxis": _axis("date of the job", type="date", anchor="y2"),
@@ -387,6 +387,13 @@ def over_time_spec(trend, title: str, note: str) -> dict:
         "shapes": shapes, "annotations": notes,
     }  # fmt: skip
     return spec
+
+
+def _jobs_apart(jobs: float) -> str:
+    """``23 jobs``; fewer than a hundredth of one is as good as none."""
+    if jobs < 0.01:
+        return "under 0.01 jobs"
+    return f"{jobs:,.0f} jobs" if jobs >= 10 else f"{jobs:.2g} jobs"
 
 
 def _change(trend):

@@ -236,3 +236,8 @@ def test_text_of_the_records_is_no_markup(people):
     made = replace(people, table=table)
     drawn = str(figures.funnel(view.funnel(made), "<i>title</i>", "note", "10,000 km").to_plotly_json())
     assert "<b>Ash" not in drawn and "<i>title" not in drawn and "&lt;b&gt;Ash" in drawn
+
+
+@pytest.mark.parametrize(("jobs", "said"), [(0.0011, "under 0.01 jobs"), (0.05, "0.05 jobs"), (2.34, "2.3 jobs"), (234.4, "234 jobs"), (1234, "1,234 jobs")])
+def test_a_limit_is_said_in_plain_figures(jobs, said):
+    assert figures._jobs_apart(jobs) == said

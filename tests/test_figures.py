@@ -286,7 +286,7 @@ def test_no_finding_is_said():
 
 def words(figure):
     """The title without its markup, lines joined."""
-    return re.sub(r"\s*<br>\s*", " ", re.sub(r"</?(b|span)[^>]*>", "", figure.layout.title.text))
+    return re.sub(r"\s*<br>\s*", " ", re.sub(r"</?(b|span)\b[^>]*>", "", figure.layout.title.text))
 
 
 @pytest.fixture(scope="module")
