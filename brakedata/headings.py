@@ -340,7 +340,8 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     ]
     pieces = [list(dict.fromkeys([heading, *halves(heading)])) for heading in headings]
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
-    bare = {piece: _bare(piece, out_too) for its in pieces for piece in its}
+    right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
+    bare = {piece: _bare(piece, out_too, right_too) for its in pieces for piece in its}
     asked = list(dict.fromkeys(code for text, _ in bare.values() for code in (*text.split(), text) if text))
     read = dict(zip(asked, cells.read("position", asked, "", hints), strict=True)) if asked else {}
     out = []
@@ -400,15 +401,28 @@ _FRENCH_SHORT = {"av": "avant", "ar": "arriere", "arr": "arriere", "g": "gauche"
 _OUT = frozenset(word for word, part in FACES.items() if part == "outer_pad")
 
 
-def _bare(heading: str, out_too: bool = True) -> tuple[str, tuple[str, ...]]:
+def left_over(found: list[str], right_too: bool = True) -> bool:
+    """Whether ``left`` among a heading's words is what is left of the lining: no side, since another word says that.
+
+    ``right_too``: whether another heading of the sheet says right.
+    """
+    sides = (words.LEFT | words.RIGHT) - {"left"}
+    other = any(word in sides or WHEEL.fullmatch(word) or _AXLE_SIDE.fullmatch(word) for word in found)
+    return "left" in found and (other or found.count("left") > 1 or not right_too)
+
+
+def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[str, tuple[str, ...]]:
     """A heading's words of place, without unit and filler, and the faces and parts it names.
 
-    ``in`` is the inner pad only where another heading says out (``out_too``), else the inch.
+    ``in`` is the inner pad only where another heading says out (``out_too``), else the inch; ``left`` in a heading of per cent is
+    the side only where another says right (``right_too``) and no other word says the side.
     """
     found = tokens(re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I))
     found = [word for word in found if word not in TAKEN]
     if "%" in found:
-        found = [word for word in found if word not in ("%", "left", "rest", "restant", "worn", "used")]
+        if left_over(found, right_too):
+            found.pop(len(found) - 1 - found[::-1].index("left"))
+        found = [word for word in found if word not in ("%", "rest", "restant", "worn", "used")]
     german = any(word in _GERMAN or word.startswith("brems") for word in found)
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}

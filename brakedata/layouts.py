@@ -6,10 +6,10 @@ interpreted here, and every line is kept or named with the reason why it is no r
 """
 
 import csv
-import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -73,15 +73,30 @@ class Sheet:
 
 @dataclass
 class _Grid:
-    """Cells of one sheet before anything is known about them."""
+    """Cells of one sheet before anything is known about them: which of the different ``texts`` each is, shape (lines, columns)."""
 
     file: str
     sheet: str
     source: str
     delimiter: str
-    rows: list[list[str]]
-    line: list[int]
+    code: np.ndarray
+    texts: np.ndarray
+    line: np.ndarray
     merged: list = field(default_factory=list)
+
+    def words(self, at) -> np.ndarray:
+        """The cells of a line, or of several, as text."""
+        return self.texts[self.code[at]]
+
+
+def _grid(file, sheet, source, delimiter, rows: list[list[str]], line, merged=()) -> _Grid:
+    """A grid of lines of any length."""
+    width = max(map(len, rows), default=0)
+    even = (row if len(row) == width else [*row, *[""] * (width - len(row))] for row in rows)
+    code, texts = pd.factorize(np.array(list(chain.from_iterable(even)), dtype=object))
+    return _Grid(
+        file, sheet, source, delimiter, code.reshape(len(rows), width), texts, np.asarray(line, dtype="int64"), list(merged)
+    )
 
 
 def read(path: Path, apart: Callable[[Path], bool] = lambda file: False) -> tuple[list[Sheet], list[pd.DataFrame]]:
@@ -169,12 +184,28 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     found += more
     separator = _separator(text)
     text = tablefiles.without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
-    rows, lines, open_quotes = tablefiles.split_lines(text, separator)
-    if open_quotes:
-        found.append(findings.make("R16-quote-open", name, row=open_quotes))
-    width = max((len(row) for row in rows), default=0)
-    guards.check_grid(len(rows), width, name)
-    return _Grid(name, "", "csv", separator, rows, lines)
+    rows = _lines(text, separator)
+    lines = range(1, len(rows) + 1)
+    if not rows:
+        rows, lines, open_quotes = tablefiles.split_lines(text, separator)
+        if open_quotes:
+            found.append(findings.make("R16-quote-open", name, row=open_quotes))
+    guards.check_grid(len(rows), max(map(len, rows), default=0), name)
+    return _grid(name, "", "csv", separator, rows, lines)
+
+
+def _lines(text: str, separator: str) -> list[list[str]]:
+    """Cells of every line, the quick way; empty where a cell goes over several lines."""
+    written = text.split("\n")
+    quoted = [at for at, line in enumerate(written) if '"' in line] if '"' in text else []
+    csv.field_size_limit(2**31 - 1)
+    read = list(csv.reader([f"{written[at]}\n" for at in quoted], delimiter=separator))
+    if len(read) != len(quoted) or quoted and read[-1][-1].endswith("\n"):
+        return []
+    rows = [line.split(separator) for line in written]
+    for at, row in zip(quoted, read, strict=True):
+        rows[at] = row
+    return rows
 
 
 def _separator(text: str) -> str:
@@ -197,7 +228,7 @@ def _workbook_sheet(book, sheet: str, name: str) -> _Grid:
         opened = book.get_sheet_by_name(sheet)
         rows = [[tablefiles.as_text(cell) for cell in row] for row in opened.to_python(skip_empty_area=False)]
         merged = guards.merged(opened)
-    return _Grid(name, guards.shown(sheet, 200), "xlsx", "", rows, list(range(1, len(rows) + 1)), merged)
+    return _grid(name, guards.shown(sheet, 200), "xlsx", "", rows, range(1, len(rows) + 1), merged)
 
 
 def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
@@ -209,7 +240,7 @@ def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
             cells = cells.dt.strftime("%Y-%m-%d")
         texts.append(["" if pd.isna(cell) else tablefiles.as_text(cell) for cell in cells.astype("object")])
     rows = [list(row) for row in zip(*texts, strict=True)]
-    return _Grid(guards.shown(name), "", "parquet", "", [[str(c) for c in columns], *rows], [1, *frame["row"].tolist()])
+    return _grid(guards.shown(name), "", "parquet", "", [[str(c) for c in columns], *rows], [1, *frame["row"].tolist()])
 
 
 # --- lines ------------------------------------------------------------------------------------------------------------
@@ -218,23 +249,40 @@ def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
 def _apart(grid: _Grid) -> list[_Grid]:
     """A sheet cut where another header line stands among its records: the same words in other columns would else be misread."""
     header: list[str] = []
-    starts, filled = [], 0  # filled: the line after the last that is not blank
-    for at, row in enumerate(grid.rows):
-        names = [" ".join(cell.split()).lower() for cell in row]
+    filled = _filled(grid)
+    lines = len(grid.line)
+    after_filled = np.maximum.accumulate(np.where(filled.any(axis=1), np.arange(1, lines + 1), 0))
+    starts = []
+    for at in np.flatnonzero((filled.sum(axis=1) >= 3) & ~(filled & _no_words(grid.texts)[grid.code]).any(axis=1)):
+        names = [" ".join(cell.split()).lower() for cell in grid.words(at)]
         said = [name for name in names if name]
-        below, filled = filled, at + 1 if said else filled
-        if not 3 <= len(said) == len(set(said)) or not all(map(headings.wordy, said)):
+        if len(said) != len(set(said)) or not all(map(headings.wordy, said)):
             continue
         if header and sum(name in header for name in said) >= 0.5 * len(said) and _another(names, header):
-            starts.append(below)  # with the blank lines above it
+            starts.append(int(after_filled[at - 1]))  # with the blank lines above it
             header = names
         header = header or names
-    ends = [*starts, len(grid.rows)]
     out = []
-    for begin, end in zip([0, *starts], ends, strict=True):
+    for begin, end in zip([0, *starts], [*starts, lines], strict=True):
         merged = [((t - begin, f), (b - begin, last)) for (t, f), (b, last) in grid.merged if begin <= t and b < end]
-        out.append(replace(grid, rows=grid.rows[begin:end], line=grid.line[begin:end], merged=merged))
+        out.append(_part(grid, begin, end, merged) if starts else grid)
     return out
+
+
+def _part(grid: _Grid, begin: int, end: int, merged: list) -> _Grid:
+    code, kept = pd.factorize(grid.code[begin:end].ravel())
+    code = code.reshape(end - begin, -1)
+    return replace(grid, code=code, texts=grid.texts[kept], line=grid.line[begin:end], merged=merged)
+
+
+def _filled(grid: _Grid) -> np.ndarray:
+    """Which cells hold anything, bool, shape (lines, columns)."""
+    return np.array([bool(text.strip()) for text in grid.texts], dtype=bool)[grid.code]
+
+
+def _no_words(texts: np.ndarray) -> np.ndarray:
+    """Which texts are surely no heading, for they have neither letter nor sign of per cent, shape (texts,)."""
+    return ~pd.Series(texts, dtype="str").str.contains(r"[A-Za-z%]|[^\x00-\x7F]", regex=True).to_numpy(dtype=bool)
 
 
 def _another(names: list[str], header: list[str]) -> bool:
@@ -243,17 +291,16 @@ def _another(names: list[str], header: list[str]) -> bool:
 
 
 def _sheet(grid: _Grid) -> Sheet:
-    width = max((len(row) for row in grid.rows), default=0)
-    cells = np.array([row + [""] * (width - len(row)) for row in grid.rows], dtype=object).reshape(len(grid.rows), width)
-    line = np.array(grid.line, dtype="int64")
-    filled = np.array([[bool(cell.strip()) for cell in row] for row in cells], dtype=bool).reshape(cells.shape)
+    filled = _filled(grid)
     counts = filled.sum(axis=1)
     written = np.flatnonzero(counts)
     last = written[-1] + 1 if len(written) else 0
-    cells, filled, counts, line = cells[:last], filled[:last], counts[:last], line[:last]
-    top, header = _header(cells, filled, counts)
-    _merged_down(cells, filled, counts, grid.merged, header[-1] + 1 if header else top)
-    names = _joined(cells[header], filled[header], [r for r in grid.merged if r[0][0] in header]) if header else [""] * width
+    width = filled.shape[1]
+    code, filled, counts, line = grid.code[:last].copy(), filled[:last], counts[:last], grid.line[:last]
+    head = grid.words(slice(min(last, LOOKED_AT + MOST_HEADER_LINES)))
+    top, header = _header(head, filled, counts)
+    _merged_down(code, filled, counts, grid.merged, header[-1] + 1 if header else top)
+    names = _joined(head[header], filled[header], [r for r in grid.merged if r[0][0] in header]) if header else [""] * width
     begin = header[-1] + 1 if header else top
     body = np.arange(begin, last)
     used = filled[begin:].any(axis=0) | np.array([bool(name) for name in names], dtype=bool)
@@ -262,9 +309,9 @@ def _sheet(grid: _Grid) -> Sheet:
     why[:top] = "a title above the table"
     why[header] = "the header"
     why[counts == 0] = "blank"
-    unnamed = np.array([not name for name in (_joined(cells[header], filled[header], []) if header else names)], dtype=bool)
-    for at in body[counts[body] > 0]:
-        why[at] = _no_record(cells[at], filled[at], cells[header])
+    unnamed = np.array([not name for name in (_joined(head[header], filled[header], []) if header else names)], dtype=bool)
+    some = body[counts[body] > 0]
+    why[some] = _no_records(code[some], filled[some], code[header], grid.texts)
     if header and grid.source == "csv" and unnamed.any():
         long = body[filled[body][:, unnamed].any(axis=1) & (why[body] == "")]
         if 0 < len(long) < 0.2 * len(body):
@@ -272,23 +319,24 @@ def _sheet(grid: _Grid) -> Sheet:
             used &= ~unnamed
     kept = body[why[body] == ""]
     gone = np.flatnonzero(why != "")
-    value = [" ".join(" ".join(cell for cell in cells[at] if cell.strip()).split())[:120] for at in gone]
+    value = [" ".join(" ".join(grid.texts[code[at]]).split())[:120] for at in gone]
     chosen = np.flatnonzero(used)
-    frame = pd.DataFrame({names[place]: pd.Series(cells[kept, place], dtype="str") for place in chosen})
+    texts = pd.array(grid.texts, dtype="str")
+    frame = pd.DataFrame({names[place]: texts.take(code[kept, place]) for place in chosen})
     return Sheet(
         grid.file, grid.sheet, grid.source, grid.delimiter, list(frame.columns), int(line[header[0]]) if header else 0,
-        [cell.strip() for row in cells[:top] for cell in row if cell.strip()], frame, line[kept],
+        [cell.strip() for row in head[:top] for cell in row if cell.strip()], frame, line[kept],
         pd.DataFrame({"line": line[gone], "why": why[gone], "value": value}),
     )  # fmt: skip
 
 
-def _merged_down(cells, filled, counts, merged, begin: int) -> None:
+def _merged_down(code, filled, counts, merged, begin: int) -> None:
     """One cell over several records holds for each of them that has anything else written in it."""
     for (top, first), (bottom, last) in merged:
-        if begin <= top < bottom < len(cells) and first == last and filled[top, first]:
+        if begin <= top < bottom < len(code) and first == last and filled[top, first]:
             for at in range(top + 1, bottom + 1):
                 if counts[at] and not filled[at, first]:
-                    cells[at, first], filled[at, first] = cells[top, first], True
+                    code[at, first], filled[at, first] = code[top, first], True
 
 
 def _header(cells, filled, counts) -> tuple[int, list[int]]:
@@ -369,14 +417,17 @@ def _each_once(names: list[str]) -> list[str]:
     return out
 
 
-_RULED = re.compile(r"[-=_*#. ]*")
-
-
-def _no_record(row, filled, header) -> str:
-    """Why a line below the header is no record; empty where it is one."""
-    texts = [cell.strip() for cell in row[filled]]
-    if any([cell.strip() for cell in row] == [cell.strip() for cell in line] for line in header):
-        return "the header again"
-    if any(headings.SUMS.fullmatch(text) for text in texts[:2]):
-        return "totals"
-    return "a ruled line" if all(_RULED.fullmatch(text) for text in texts) else ""
+def _no_records(code, filled, header, texts) -> np.ndarray:
+    """Why lines below the header are no records, shape (lines,); empty where they are."""
+    stripped = np.array([text.strip() for text in texts], dtype=object)
+    same, _ = pd.factorize(stripped)
+    again = np.zeros(len(code), dtype=bool)
+    for line in header:
+        again |= (same[code] == same[line]).all(axis=1)
+    leading = filled & (np.cumsum(filled, axis=1) <= 2)
+    sums = np.zeros(len(texts), dtype=bool)
+    looked_at = np.unique(code[leading])
+    sums[looked_at] = [bool(headings.SUMS.fullmatch(text)) for text in stripped[looked_at]]
+    totals = (leading & sums[code]).any(axis=1)
+    ruled = np.array([not text.strip("-=_*#. ") for text in stripped], dtype=bool)[code].all(axis=1)
+    return np.select([again, totals, ruled], ["the header again", "totals", "a ruled line"], "").astype(object)

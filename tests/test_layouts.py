@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from brakedata import layouts
+from brakedata import layouts, tablefiles
 
 ROWS = [["Van 1", "2024-03-01", "7,5"], ["Van 2", "2024-03-02", "8"], ["Van 3", "2024-03-13", "6,25"]]
 
@@ -124,3 +124,20 @@ def test_no_line_is_lost_and_none_is_there_twice(rows):
     for sheet in sheets:
         for line, record in zip(sheet.line, sheet.cells.to_numpy().tolist(), strict=True):
             assert [text for text in record if text.strip()] == [text for text in rows[line - 1] if text.strip()]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.text(alphabet='ab1" ,;', max_size=12), min_size=1, max_size=6))
+def test_the_quick_way_to_cut_lines_gives_what_the_slow_one_gives_or_nothing(lines):
+    text = "\n".join(lines)
+    quick = layouts._lines(text, ",")
+    slow, at, _ = tablefiles.split_lines(text, ",")
+    assert not quick or [row or [""] for row in slow] == quick and at == list(range(1, len(quick) + 1))
+    assert quick or '"' in text
+
+
+def test_a_quoted_cell_over_two_lines_stays_one_cell(tmp_path):
+    file = tmp_path / "a.csv"
+    file.write_text('Vehicle,Date,Note\nV1,2024-03-01,"one\ntwo"\nV2,2024-03-02,"12,345"\n')
+    sheet = only(file)
+    assert sheet.cells["Note"].tolist() == ["one\ntwo", "12,345"] and sheet.line.tolist() == [2, 4]

@@ -6,7 +6,9 @@ Truth: the plain numbers each file is written from, by hand. Source of the forms
 import openpyxl
 import pytest
 
-from brakedata import checks, headings, mapping
+import brakedata
+from brakedata import cells, checks, headings, mapping
+from brakedata.findings import RecordsError
 
 DAYS = ("2024-01-15", "2024-02-15", "2024-03-15", "2024-04-15")
 
@@ -222,3 +224,174 @@ def test_sides_of_numbered_axles(tmp_path):
     got, _, _ = read(tmp_path, "truck,date,km,1L,1R,2L,2R,3L,3R\n" + rows, '[units]\nthickness = "mm"\n[[layout]]\npart = "shoe"\n')
     on = {key[2] + key[3][0]: value for key, value in got.items() if key[1] == DAYS[0]}
     assert on == {"1l": 19, "1r": 18, "2l": 17, "2r": 16, "3l": 15, "3r": 14}
+
+
+WEAR = 'van,date,km,LF pad wear mm,"Left rear, pad worn (mm)"\n'
+"""Worn away so much of pads that were 12 mm new, over four visits: 0.5, 1.5, 3, 4.25 mm in front, twice that behind."""
+GONE = (0.5, 1.5, 3.0, 4.25)
+
+
+def wear_rows(of=lambda mm: f"{mm:g}"):
+    return "".join(f"V1,{day},{1000 * n + 500},{of(mm)},{of(2 * mm)}\n" for n, (day, mm) in enumerate(zip(DAYS, GONE, strict=True)))
+
+
+def test_wear_is_asked_and_nothing_is_taken_before(tmp_path):
+    (tmp_path / "checks.csv").write_text(WEAR + wear_rows(), encoding="utf-8")
+    with pytest.raises(RecordsError, match="what is left of the lining, or what is worn away"):
+        brakedata.load(tmp_path)
+    got, found, proposal = read_folder(tmp_path)
+    assert got == {} and [(question.key, question.vital) for question in proposal.questions] == [("wear.1", True)]
+    assert found["code"].eq("R74-ask").sum() == 8
+    assert proposal.ledger()["rows"].sum() == 5  # the visits themselves are taken
+    assert all("asked: " in words for words in proposal.columns.set_index("column")["read_as"]["LF pad wear mm"])
+
+
+def test_what_is_left_under_a_heading_of_wear_is_read_as_it_stands_once_that_is_said(tmp_path):
+    proposal = read(tmp_path, WEAR + wear_rows())[2]
+    proposal.answer("wear.1", "left")
+    proposal.save()
+    m = brakedata.load(tmp_path).measurements
+    assert m.loc[m["axle"].eq("front"), "value_mm"].tolist() == list(GONE)
+    assert m.loc[m["axle"].eq("rear"), "value_mm"].tolist() == [2 * mm for mm in GONE]
+
+
+def test_what_is_worn_away_is_taken_off_a_new_lining_once_its_thickness_is_known(tmp_path):
+    proposal = read(tmp_path, WEAR + wear_rows())[2]
+    proposal.answer("wear.1", "worn")
+    assert [question.key for question in proposal.questions] == ["new_thickness_mm"] and not len(checks.load_proposal(proposal).measurements)
+    proposal.answer("new_thickness_mm", 12)
+    assert proposal.questions == []
+    text = proposal.save().read_text("utf-8")
+    assert 'wear = "worn"' in text and "new_thickness_mm = 12" in text
+    records = brakedata.load(tmp_path)
+    m = records.measurements
+    assert m.loc[m["axle"].eq("front"), "value_mm"].tolist() == [11.5, 10.5, 9.0, 7.75]
+    assert m.loc[m["axle"].eq("rear"), "value_mm"].tolist() == [11.0, 9.0, 6.0, 3.5]
+    assert m["value_written"].tolist()[:2] == ["0.5", "1"]
+    assert records.findings["reading"].str.contains("a new lining of 12 mm less what is worn away; so in 4 cells").sum() == 2
+    read(tmp_path, WEAR + "V1,2024-05-15,5000,5,10\n", name="may.csv")  # next month's file of the same kind
+    assert mapping.propose(tmp_path).questions == []
+    assert brakedata.load(tmp_path).measurements["value_mm"].tolist()[-2:] == [7.0, 2.0]
+
+
+@pytest.mark.parametrize(
+    ("cell", "low", "mm", "high"),
+    [("<3", 9, None, None), (">=3", None, None, 9), ("2-3", 9, None, 10), ("about 4", None, 8, None), ("0 mm", None, 12, None), ("12", None, 0, None),
+     ("metal to metal", None, None, 0), ("30% left", None, 3.6, None), ("half", None, 6, None), ("OK", 5, None, None), ("1/8 in", None, 8.825, None)],
+)  # fmt: skip
+def test_bounds_and_words_under_what_is_worn_away(cell, low, mm, high):
+    """By hand, of a new lining of 12 mm; shares, bare metal and the shop's own words speak of what is left by themselves."""
+    hints = {"wear": "worn", "new_thickness_mm": 12.0, "words": {"OK": ">=5 mm"}}
+    one, _ = cells.read("pad_thickness", [cell, "5"], "pad wear mm", hints)
+    assert one.status != "ask"
+    if mm is not None:
+        value = 12 * one.value["share"] if isinstance(one.value, dict) else one.value
+        assert value == pytest.approx(mm, abs=1e-9)
+    else:
+        assert one.value == {"low": low, "high": high}
+
+
+@pytest.mark.parametrize("cell", ["13", "3 mm left", "3 -> 12"])
+def test_what_cannot_be_worn_away_gives_no_value(cell):
+    (one,) = cells.read("pad_thickness", [cell], "pad wear mm", {"wear": "worn", "new_thickness_mm": 12.0})
+    assert one.value is None and one.status in ("ask", "flag")
+
+
+@pytest.mark.parametrize("heading", ["Pad wear", "Front left wear (mm)", "Left wear mm", "LF worn mm", "used mm", "Verschleiß VL mm", "usure avant mm", "desgaste mm"])
+def test_headings_that_speak_of_wear_are_asked_by_the_reader_of_cells(heading):
+    (one,) = cells.read("pad_thickness", ["5 mm"], heading, {"percent": "worn"})
+    assert (one.status, one.question) == ("ask", "wear")
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [("wear class", "wear_class"), ("LF wear limit mm", "not used"), ("LF tread wear mm", "not used"), ("Wear notes", "note"), ("LF pad remaining wear mm", "thickness: front left pad"),
+     ("LF Verschleißgrenze mm", "not used")],
+)  # fmt: skip
+def test_other_headings_with_the_word_wear_ask_nothing(tmp_path, heading, role):
+    cell = "van" if "class" in heading else "fine" if "notes" in heading else "{}"
+    rows = "".join(f"V1,{day},{1000 * n + 500},{9 - n},{cell.format(8 - n)}\n" for n, day in enumerate(DAYS))
+    _, found, proposal = read(tmp_path, f"van,date,km,RF pad mm,{heading}\n{rows}")
+    assert proposal.questions == [] and roles(proposal)[heading] == role
+    assert not found["code"].eq("R74-ask").any()
+
+
+def test_all_that_a_wear_column_needs_is_asked_at_once(tmp_path):
+    rows = "".join(f"V1,{day},{1000 * n + 500},{9 - n}\n" for n, day in enumerate(DAYS))
+    _, _, proposal = read(tmp_path, "van,date,km,Front wear\n" + rows)
+    assert {question.key for question in proposal.questions} == {"thickness_unit.1", "wear.1", "part.1"}
+
+
+def test_a_row_that_says_that_wear_was_measured_is_asked_and_the_others_are_read(tmp_path):
+    rows = "".join(
+        f"V1,{day},{1000 * n + 500},LF,{what},{value}\n" for n, day in enumerate(DAYS) for what, value in (("pad thickness", 9 - n), ("pad wear", 2 + n), ("wear limit", 2))
+    )  # fmt: skip
+    toml = '[[layout]]\npart = "pad"\n[shop]\nnew_thickness_mm = 12.0\n'
+    got, found, proposal = read(tmp_path, "van,date,km,wheel,what,value mm\n" + rows, toml)
+    assert list(got.values()) == [9, 8, 7, 6] and [question.key for question in proposal.questions] == ["wear.1"]
+    assert found["code"].eq("R75-no-reading").sum() == 4  # the limits
+    proposal.answer("wear.1", "worn")
+    assert sorted(checks.load_proposal(proposal).measurements["value_mm"]) == [6, 7, 7, 8, 8, 9, 9, 10]
+
+
+@pytest.mark.parametrize(("answer", "rotors"), [(None, []), ("worn", []), ("left", [25, 24, 23, 22])])
+def test_the_wear_of_a_rotor_is_never_its_thickness(tmp_path, answer, rotors):
+    rows = "".join(f"V1,{day},{1000 * n + 500},LF,{9 - n},{25 - n}\n" for n, day in enumerate(DAYS))
+    _, _, proposal = read(tmp_path, "van,date,km,wheel,pad mm,rotor wear mm\n" + rows)
+    assert [question.key for question in proposal.questions] == ["wear.1"]
+    if answer:
+        proposal.answer("wear.1", answer)
+    m = checks.load_proposal(proposal).measurements
+    assert m.loc[m["part"].eq("rotor"), "value_mm"].tolist() == rotors
+    assert m.loc[m["part"].eq("pad"), "value_mm"].tolist() == [9, 8, 7, 6]
+
+
+def test_an_answer_about_per_cent_leaves_millimetres_alone(tmp_path):
+    rows = "".join(f"V1,{day},{1000 * n + 500},{80 - 10 * n},{9.5 - n}\n" for n, day in enumerate(DAYS))
+    got, _, _ = read(tmp_path, "van,date,km,LF pad %,RF pad mm\n" + rows, '[shop]\npercent = "worn"\nnew_thickness_mm = 12.0\n')
+    assert [got["V1", day, "front", "right", "pad", "before"] for day in DAYS] == [9.5, 8.5, 7.5, 6.5]
+    assert [got["V1", day, "front", "left", "pad", "before"] for day in DAYS] == [2.4, 3.6, 4.8, 6.0]  # 12 less 80, 70, 60, 50 %
+
+
+@pytest.mark.parametrize("left", ["Left front pad %", "Front left pad wear %"])
+def test_left_beside_right_is_a_side_of_per_cent_too(tmp_path, left):
+    rows = "".join(f"V1,{day},{1000 * n + 500},{80 - 10 * n},{70 - 10 * n}\n" for n, day in enumerate(DAYS))
+    got, _, proposal = read(tmp_path, f"van,date,km,{left},{left.replace('Left', 'Right').replace('left', 'right')}\n{rows}", "[shop]\nnew_thickness_mm = 12.0\n")
+    assert got == {} and [question.key for question in proposal.questions] == ["percent.1"]
+    proposal.answer("percent.1", "left")
+    m = checks.load_proposal(proposal).measurements
+    assert m.loc[m["side"].eq("left"), "value_mm"].round(6).tolist() == [9.6, 8.4, 7.2, 6.0]
+    assert m.loc[m["side"].eq("right"), "value_mm"].round(6).tolist() == [8.4, 7.2, 6.0, 4.8]
+
+
+def test_a_number_among_per_cent_is_not_taken_for_either(tmp_path):
+    rows = "".join(f"V1,{day},{1000 * n + 500},{cell}\n" for n, (day, cell) in enumerate(zip(DAYS, ("80%", "8", "60%", "50%"), strict=True)))
+    toml = '[units]\nthickness = "mm"\n[shop]\npercent = "left"\nnew_thickness_mm = 12.0\n'
+    got, found, _ = read(tmp_path, "van,date,km,LF pad\n" + rows, toml)
+    assert list(got.values()) == [9.6, 7.2, 6.0] and found["code"].eq("R74-ask").sum() == 1
+
+
+def test_two_readings_in_one_cell_of_many_hold_nothing_else_up(tmp_path):
+    rows = "".join(f"V1,{day},{1000 * n + 500},{cell}\n" for n, (day, cell) in enumerate(zip(DAYS, ("9", "8", "7/6", "6"), strict=True)))
+    got, found, proposal = read(tmp_path, "van,date,km,LF pad mm\n" + rows)
+    assert [(question.key, question.vital) for question in proposal.questions] == [("order.1.LF pad mm", False)]
+    assert list(got.values()) == [9, 8, 6] and found["code"].eq("R74-ask").sum() == 1
+
+
+def test_each_row_has_its_own_value_and_finding_however_often_its_text_comes(tmp_path):
+    cells_of = [("7?", "9", "mm"), ("8", "9", "32nds"), ("7?", "about 5", "mm"), ("8", "n/a", "mm"), ("7?", "about 5", "mm"), ("8", "9", "32nds")]
+    rows = "".join(f"V1,2024-0{n}-15,{1000 * n},{a},{b},{unit}\n" for n, (a, b, unit) in enumerate(cells_of, 1))
+    got, found, _ = read(tmp_path, "van,date,km,LF pad,RF pad,unit\n" + rows)
+    mm, in32 = 1.0, 25.4 / 32
+    by_side = {side: [value for (_, _, _, at, *_), value in got.items() if at == side] for side in ("left", "right")}
+    assert by_side["left"] == pytest.approx([7 * mm, 8 * in32, 7 * mm, 8 * mm, 7 * mm, 8 * in32], abs=6e-4)
+    assert by_side["right"] == pytest.approx([9 * mm, 9 * in32, 5 * mm, 5 * mm, 9 * in32], abs=6e-4)
+    assert found.loc[found["code"].eq("R72-read-with-doubt"), "row"].tolist() == [2, 4, 6]  # each 7?
+    assert found.loc[found["reading"].str.endswith("so in 2 cells"), "row"].tolist() == [4]  # about 5, told once
+
+
+def test_an_answer_in_records_toml_that_cannot_be_is_said_and_asked_again(tmp_path):
+    toml = '[[layout]]\nwear = "gone"\n[layout.columns]\n"LF pad wear mm" = "thickness: front left elbow"\n'
+    got, found, proposal = read(tmp_path, WEAR + wear_rows(), toml)
+    assert got == {} and [question.key for question in proposal.questions] == ["wear.1"]
+    assert set(found.loc[found["code"].eq("R15-setting-not-understood"), "column"]) == {"layout.wear", "layout.columns.LF pad wear mm"}

@@ -211,3 +211,19 @@ def test_a_finding_of_a_shop_s_file_names_its_file_and_line(tmp_path):
     words = panel.made.findings[panel.made.findings["value"].eq("i.O.")]
     assert len(words) == 2
     assert "month1.csv 5 NX-TR 42" in text(panel.lines)  # line 5 of the file: a title, a blank line and the header come before
+
+
+def test_the_panel_asks_what_a_heading_of_wear_means_and_takes_the_answer(tmp_path):
+    file = tmp_path / "checks.csv"
+    file.write_text("van,date,km,LF pad wear mm\n" + "".join(f"V1,2024-0{n}-15,{1000 * n},{n}\n" for n in range(1, 5)), "utf-8")
+    panel = opened(file)
+    assert set(panel.own._fields) == {"wear.1"} and "left of the lining, or what is worn away?" in text(panel.own.missing)
+    assert "not read yet: a header of wear" in own(panel) and "front left pad" not in text(panel.own.rows)
+    (answer,) = panel.own._fields["wear.1"]
+    answer.value = "worn"
+    assert set(panel.own._fields) == {"wear.1", "new_thickness_mm"}
+    panel.own._fields["new_thickness_mm"][0].value = "12"
+    assert panel.strip.value == "" and panel.own.save_button.description == "Save and check"
+    assert "front left pad 11 mm" in text(panel.own.rows) and "front left pad 8 mm" in text(panel.own.rows)
+    panel.own.save_button.click()
+    assert panel.made.records.measurements["value_mm"].tolist() == [11, 10, 9, 8]

@@ -36,7 +36,8 @@ def read(field: str, cells: Iterable, header: str = "", hints: dict | None = Non
         odometers, oldest first: km, or dicts of value, unit, date; the cells then go on with the same vehicle),
         ``odometer_digits``, ``axles`` from the front, ``new_thickness_mm``, ``words`` (what the shop's words mean, for
         instance ``{"OK": ">=5 mm"}``). Answers to questions this reader asks: ``date_order`` (day_first, month_first,
-        year_first), ``percent`` (left, worn), ``order`` (the positions of several readings in a cell, in their order).
+        year_first), ``percent`` and ``wear`` (left, worn: what per cent are, and numbers under a header of wear), ``order`` (the
+        positions of several readings in a cell, in their order).
 
     Returns
     -------

@@ -20,7 +20,8 @@ class Known:
     axle: str | None = None
     side: str | None = None
     unsettled: Reading | None = None  # what must be asked before the header's positions can be read
-    percent: str | None = None  # left, worn or unclear, when the column is in per cent
+    percent: str | None = None  # what per cent in this column are: left, worn or unclear; None when nothing says so
+    bare: str = ""  # what a number alone is: % for per cent, ? for per cent or a reading, else a reading
     comma: str | None = None  # what makes a comma a decimal mark; None when nothing does
     new_mm: float | None = None
     numbers: "Numbers | None" = None  # the column's bare numbers
@@ -152,6 +153,7 @@ def simplified(low: str) -> str:
     if has_front_code:
         low = re.sub(r"\b([lr]) ?[/.-] ?r\b\.?", r"\1r ", low)
     low = re.sub(r"\b([no])[ /.]?s[ /.]?([fr])(?=\b|\d)", r"\1s\2", low)
+    low = re.sub(r"\b([no])[/.]s\b\.?", r"\1s", low)
     low = re.sub(r"\b(near|off) ?side\b", r"\1side", low)
     for pattern in _WHEELS_IN_WORDS:
         low = pattern.sub(lambda m: f" {m['s'][0]}{'r' if m['a'][0] in 'rb' else 'f'} ", low)

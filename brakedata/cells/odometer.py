@@ -83,13 +83,15 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
         quick = plain and plain(text)
         return quick or t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
-    readings = [_under_header(reading, known) for reading in t.each_once(texts, rule)]
+    readings = t.each_once(texts, rule)
+    if known.header_doubt:
+        readings = [_under_header(reading, known) for reading in readings]
     return against_history(readings, hints) if known.with_history else readings
 
 
 def _under_header(reading: Reading, known: _Known) -> Reading:
     """The reading, or what is left of it where the header names another number or another meter."""
-    if reading.value is None or not known.header_doubt:
+    if reading.value is None:
         return reading
     if known.no_odometer:
         return flag(None, None, f"{known.header_doubt}; not taken", "O7")
@@ -111,7 +113,7 @@ def _plain_reader(known: _Known):
         if not _ORDINARY.fullmatch(text):
             return None
         digits = text.replace(",", "")
-        if len(digits) > 4 and (len(set(digits)) == 1 or digits in _TYPED_THROUGH):
+        if len(digits) > 4 and (digits.count(digits[0]) == len(digits) or digits in _TYPED_THROUGH):
             return None
         value = round(int(digits) * factor, 1)
         if len(digits) == len(text):

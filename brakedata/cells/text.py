@@ -111,14 +111,18 @@ def shop_words(hints: dict) -> dict[str, str]:
     return {fold(tidy(str(word))).strip(" ."): str(meaning) for word, meaning in (hints.get("words") or {}).items()}
 
 
+def meaning_of(text: str, meanings: dict[str, str]) -> str | None:
+    """What the shop said that this text means; None where it said nothing."""
+    return meanings.get(fold(tidy(text)).strip(" .")) if meanings and len(text) <= LONGEST_CELL else None
+
+
 def read_one(text: str, meanings: dict[str, str], rule: Callable[[str], Reading]) -> Reading:
     """Read one text: the shop's own words first (C3), then what is no reading (C1, C2), then the field's rules."""
-    if meanings and len(text) <= LONGEST_CELL:
-        key = fold(tidy(text)).strip(" .")
-        if key in meanings:
-            reading = read_one(meanings[key], {}, rule)
-            sentence = f"{text.strip()!r} means {meanings[key]!r}, as the shop said"
-            return lower_to(reading, OK_ASSUMED, sentence, "C3") if reading.status == OK else reading
+    meaning = meaning_of(text, meanings)
+    if meaning is not None:
+        reading = read_one(meaning, {}, rule)
+        sentence = f"{text.strip()!r} means {meaning!r}, as the shop said"
+        return lower_to(reading, OK_ASSUMED, sentence, "C3") if reading.status == OK else reading
     return not_a_reading(text) or rule(tidy(text))
 
 

@@ -11,7 +11,7 @@ halves, quarters and eighths need an inch mark. T8 bounds. T9 intervals. T10 abo
 header gives the order, else listed. T13 readings with their position. T14 replaced. T15 with the plate: ask. T16 what no
 lining can be. T17 zeros and placeholders. T18 limits and last time's readings: ask; advice after a reading: flag. T19 a
 condition or an unknown word beside a reading: flag. T20 letters for digits: flag. T21 inner and outer 3 mm or more apart:
-flag. T22 two units for one reading.
+flag. T22 two units for one reading. T23 a header of wear: what is left or what is worn away is asked once.
 """
 
 import datetime
@@ -44,7 +44,7 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     header : str
     hints : dict
         ``unit``, ``country``, ``decimal``, ``delimiter``, ``driver_side``, ``traffic_side``, ``new_thickness_mm``, ``words``,
-        ``percent``, ``order``, ``cell_type``.
+        ``percent``, ``wear``, ``order``, ``cell_type``.
 
     Returns
     -------
@@ -53,14 +53,19 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     known = _known(texts, header, hints)
     meanings = t.shop_words(hints)
 
-    quick = not meanings and known.unit in ("mm", "in32") and not known.percent and len(known.labels) < 2
+    quick = not meanings and known.unit in ("mm", "in32") and not known.bare and len(known.labels) < 2
 
     def rule(text: str) -> Reading:
         if quick and _ORDINARY.fullmatch(text):
             return _try_single(text, known)
         return t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
-    readings = t.each_once(texts, rule)
+    def rule_of_wear(text: str) -> Reading:
+        reading = rule(text)
+        said = t.meaning_of(text, meanings) is not None
+        return reading if said else _under_wear(reading, text, hints.get("wear"), known.new_mm)
+
+    readings = t.each_once(texts, rule_of_wear if names_wear(header) else rule)
     other = _header_of_another_measure(header, known)
     return [other if other and reading.value is not None else reading for reading in readings]
 
@@ -119,13 +124,15 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
     clear = t.distinct(texts)
     head = t.fold(t.tidy(header))[: t.LONGEST_CELL]
     unit, clash = _unit(head, hints.get("unit"))
+    percent = _percent(head, hints.get("percent"))
     numbers = Numbers.of({float(c) for c in clear if len(c) < 9 and _PLAIN.fullmatch(c)})
     filled = [c for c in clear if c.strip("-")]
     new_mm = hints.get("new_thickness_mm")
     known = Known(
         unit=unit,
         clash=clash,
-        percent=_percent(head, hints.get("percent")),
+        percent=percent,
+        bare=_bare(head, clear, unit) if percent else "",
         comma=_comma(clear, hints),
         new_mm=float(new_mm) if isinstance(new_mm, (int, float)) else None,
         numbers=numbers,
@@ -155,28 +162,87 @@ def _unit(head: str, hint: str | None) -> tuple[str | None, str]:
 
 _OF_LININGS = frozenset("brakes friction".split())
 _NO_LININGS = frozenset("scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia".split())
-_WORN_AWAY = words.USED_UP | frozenset("wear verschleiss abnutzung usure desgaste usura".split())
 
 
 def _header_of_another_measure(header: str, known: Known) -> Reading | None:
-    """Rule T16 for a whole column: its header names a rotor, a tyre ..., or what is worn away; None for a column of linings."""
-    names = set(re.findall(r"[a-z]+", t.fold(t.tidy(header))[: t.LONGEST_CELL]))
+    """Rule T16 for a whole column: its header names a rotor, a tyre ...; None for a column of linings."""
+    names = _names(header)
     parts = {words.PARTS[name] for name in names & words.PARTS.keys()}
     if (names & _NO_LININGS or parts & {"rotor", "drum"}) and not (names & _OF_LININGS or parts & {"pad", "shoe"}):
         return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
-    if names & _WORN_AWAY and not names & words.LEFT_OVER and not known.percent:
-        return ask(f"the header {header.strip()!r}: what is left, or what is worn away?", "words", "T11")
     return None
 
 
+def _names(text: str) -> set[str]:
+    """Words of a header or cell; ``left`` beside an axle is a side."""
+    low = t.fold(t.tidy(text))[: t.LONGEST_CELL]
+    return set(re.findall(r"[a-z]+", re.sub(r"\b(front|rear)[\s_]+left\b|\bleft[\s_]+(?=(?:front|rear)\b)", r"\1 ", low)))
+
+
+def names_wear(header: str) -> bool:
+    """Whether a header speaks of wear, so that its numbers may be what is worn away; ``left`` beside it is more likely a side."""
+    names = _names(header)
+    return bool(names & words.WORN_AWAY) and not names & words.LEFT_OVER - {"left"}
+
+
+def _under_wear(reading: Reading, text: str, wear: str | None, new_mm: float | None) -> Reading:
+    """Rule T23: under a header of wear, what is worn away is taken off a new lining; what it is, is asked once.
+
+    Shares of the lining and ``metal to metal`` say themselves what they are.
+    """
+    value = reading.value
+    if value is None or wear == "left" or reading.rule == "T2" or isinstance(value, dict) and "share" in value:
+        return reading
+    if wear != "worn":
+        return ask("a header of wear: what is left, or what is worn away?", "wear", "T23")
+    if _names(text) & words.LEFT_OVER or isinstance(value, dict) and "event" in value:
+        return ask(f"{text.strip()!r}: left, or worn away?", "words", "T23")
+    if new_mm is None:
+        return ask("worn away from what: how thick is a new lining, in mm?", "new_thickness_mm", "T23")
+    left = _taken_off(new_mm, value)
+    if left is None:
+        return flag(None, None, f"{text.strip()!r}: more worn away than a new lining of {new_mm:g} mm has; not taken", "T23")
+    if value == 0:
+        return flag(left, reading.unit, "nothing worn away yet, or the form's default", "T17")
+    return lower_to(replace(reading, value=left), OK_ASSUMED, f"a new lining of {new_mm:g} mm less what is worn away", "T23")
+
+
+def _taken_off(new_mm: float, worn):
+    """What is left where so much is worn away, of any form of value; None where that is less than nothing."""
+    if isinstance(worn, list):
+        left = [_taken_off(new_mm, one) for one in worn]
+        return None if None in left else left
+    if isinstance(worn, dict) and "low" not in worn:
+        left = {place: _taken_off(new_mm, one) for place, one in worn.items()}
+        return None if None in left.values() else left
+    if isinstance(worn, dict):
+        least, most = worn["high"], worn["low"]
+        low, high = (None if one is None else round(new_mm - one, 6) for one in (least, most))
+        return None if high is not None and high < 0 else {"low": None if low is None else max(low, 0.0), "high": high}
+    return round(new_mm - worn, 6) if worn <= new_mm + _ROUNDING_MM else None
+
+
+_IN_PERCENT = re.compile(r"%|percent|\bpct\b|prozent")
+
+
 def _percent(head: str, answered: str | None) -> str | None:
-    if not re.search(r"%|percent|\bpct\b|prozent", head):
+    if not _IN_PERCENT.search(head):
         return answered if answered in ("left", "worn") else None
     if answered in ("left", "worn"):
         return answered
-    names = set(re.findall(r"[a-z]+", head))
-    left, worn = bool(names & words.LEFT_OVER), bool(names & words.USED_UP)
+    names = _names(head)
+    left_over = words.LEFT_OVER - {"left"} if names & words.WORN_AWAY - words.USED_UP else words.LEFT_OVER
+    left, worn = bool(names & left_over), bool(names & words.USED_UP)
     return "left" if left and not worn else "worn" if worn and not left else "unclear"
+
+
+def _bare(head: str, clear: list[str], unit: str | None) -> str:
+    """What a number alone is where per cent are known of (rule T11): per cent by its header, or by the cells beside it."""
+    if _IN_PERCENT.search(head):
+        return "%"
+    if not any("%" in cell for cell in clear) or _unit(head, None)[0]:
+        return ""
+    return "?" if unit else "%"
 
 
 def _comma(clear: list[str], hints: dict) -> str | None:
@@ -310,7 +376,9 @@ def _read(clear: str, known: Known) -> Reading:
         return ask(f"{clear!r} is no number as usually written", "words", "T6")
     without = HOW_FAR_OR_WHEN.sub("", low)
     tokens = tokens_of(simplified(without), known)
-    if known.percent:
+    if known.bare and any(tok.kind == "#" and tok.unit is None for tok in tokens):
+        if known.bare == "?":
+            raise Stop(ask(f"{clear!r} among per cent: per cent too, or a reading?", "words", "T11"))
         tokens = [replace(tok, kind="%") if tok.kind == "#" and tok.unit is None else tok for tok in tokens]
     doubts = _doubts(tokens)
     unknown = any(tok.kind in "u?" for tok in tokens)

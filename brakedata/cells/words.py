@@ -144,6 +144,7 @@ AND = _split("& and und et y + e")
 RANGE = _split("- to thru through bis or a")
 LEFT_OVER = _split("left remaining remain remains rem remainder rest restant reste restent noch queda quedan resta restano")
 USED_UP = _split("worn used gone consumed verschlissen")
+WORN_AWAY = USED_UP | _split("wear verschleiss abnutzung usure desgaste usura")
 REPLACED = _split("new replaced renewed changed fitted installed replacement brandnew neu ersetzt neuf remplace remplacees nuevo nuevas "
                   "cambiado cambiadas rnew newpads nos")  # fmt: skip
 NEW_WORDS = _split("new neu neuf nuevo nuevas brandnew")

@@ -109,7 +109,7 @@ class Proposal:
         self.folder = source if source.is_dir() else source.parent
         self.settings, self.found = read_settings(self.folder)
         sheets, found = layouts.read(source, _is_ours)
-        self.found += found
+        self.found += [*saved.misread(self.settings), *found]
         if not sheets:
             reasons = [str(advice) for part in found for advice in part.loc[part["code"].eq("R17-not-read"), "advice"]]
             raise RecordsError(

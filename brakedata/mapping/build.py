@@ -5,13 +5,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from brakedata import findings, headings
+from brakedata import codes, findings, headings
 from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.mapping import jobs, reading
 from brakedata.mapping.guess import Role, parsed
-from brakedata.mapping.kinds import Kind
+from brakedata.mapping.kinds import Kind, spread
 from brakedata.mapping.reading import PLACE
 from brakedata.records import Settings, empty_table
 from brakedata.units import DISTANCE_KM, THICKNESS_MM
@@ -90,7 +90,7 @@ class Built:
 def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
     """Read every layout's columns and put our tables together."""
     trail = trail_of([sheet for layout in layouts for sheet in layout.kind.sheets])
-    parts = [_Part(layout, rows, shop) for layout, rows in zip(layouts, _rows(layouts, trail), strict=True)]
+    parts = [_Part(layout, rows, shop) for layout, rows in zip(layouts, _rows(layouts), strict=True)]
     known = pd.concat([part.visits for part in parts], ignore_index=True)
     for part in parts:
         part.look_up(known)
@@ -106,14 +106,12 @@ def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
         "limits": empty_table("limits", settings),
     }
     tables = {name: _as_typed(name, tables[name], settings) for name in RECORD_TABLES}
-    outcome = pd.concat([_no_records(trail, layouts), *(part.why for part in parts)])
+    outcome = pd.concat([_no_records(layouts), *(part.why for part in parts)]).sort_index()
     shared = pd.concat(shares, ignore_index=True) if shares else pd.DataFrame(columns=["row", "table", "in_row"])
-    kept = set(shared["row"])
-    outcome = outcome.mask(outcome.eq("") & ~outcome.index.isin(kept), "nothing in it could be used").sort_index()
-    outcome = outcome.mask(outcome.index.isin(kept), "")
-    gave = [part.gave_again for part in parts]
-    for rows in gave:
-        outcome = outcome.mask(outcome.index.isin(rows - kept), AGAIN)
+    kept = outcome.index.isin(shared["row"].unique())
+    outcome = outcome.mask(outcome.eq("") & ~kept, "nothing in it could be used").mask(kept, "")
+    for part in parts:
+        outcome = outcome.mask(outcome.index.isin(part.gave_again) & ~kept, AGAIN)
     found += _row_findings(outcome, trail)
     for part in parts:
         found += part.findings()
@@ -122,25 +120,35 @@ def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
 
 def trail_of(sheets) -> pd.DataFrame:
     """``row, file, sheet, line`` of every line; rows count on from sheet to sheet, so that each has its own number."""
-    parts, before = [], 0
-    for sheet in sheets:
+    parts = []
+    for sheet, before in zip(sheets, _rows_before(sheets), strict=True):
         line = np.sort(np.concatenate([sheet.line, sheet.no_record["line"].to_numpy(dtype="int64")]))
         parts.append(pd.DataFrame({"row": before + line, "file": sheet.file, "sheet": sheet.sheet, "line": line}))
-        before += int(line[-1]) if len(line) else 0
     empty = pd.DataFrame({"row": pd.Series(dtype="int64"), "file": "", "sheet": "", "line": pd.Series(dtype="int64")})
     return pd.concat(parts, ignore_index=True) if parts else empty
 
 
-def _rows(layouts: list[Layout], trail: pd.DataFrame) -> list[np.ndarray]:
+def _rows_before(sheets) -> list[int]:
+    """How many rows are counted before each sheet."""
+    last = [max(sheet.line.max(initial=0), sheet.no_record["line"].max() if len(sheet.no_record) else 0) for sheet in sheets]
+    return [0, *np.cumsum(np.array(last, dtype="int64")).tolist()][: len(last)]
+
+
+def _rows(layouts: list[Layout]) -> list[np.ndarray]:
     """The row number of each row of each layout's kind."""
-    key = ["file", "sheet", "line"]
-    return [layout.kind.place.merge(trail, on=key, how="left")["row"].to_numpy(dtype="int64") for layout in layouts]
+    before = iter(_rows_before([sheet for layout in layouts for sheet in layout.kind.sheets]))
+    return [np.concatenate([next(before) + sheet.line for sheet in layout.kind.sheets]) for layout in layouts]
 
 
-def _no_records(trail, layouts) -> pd.Series:
-    lines = [sheet.no_record.assign(file=sheet.file, sheet=sheet.sheet) for layout in layouts for sheet in layout.kind.sheets]
-    gone = pd.concat(lines, ignore_index=True).merge(trail, on=["file", "sheet", "line"])
-    return pd.Series(gone["why"].to_numpy(dtype=object), index=gone["row"].to_numpy(), dtype="str")
+def _no_records(layouts) -> pd.Series:
+    """Why the lines that are no records are none, by row number."""
+    sheets = [sheet for layout in layouts for sheet in layout.kind.sheets]
+    rows = [
+        before + sheet.no_record["line"].to_numpy(dtype="int64")
+        for sheet, before in zip(sheets, _rows_before(sheets), strict=True)
+    ]
+    why = pd.concat([sheet.no_record["why"] for sheet in sheets], ignore_index=True)
+    return pd.Series(why.to_numpy(dtype=object), index=np.concatenate(rows), dtype="str")
 
 
 class _Part:
@@ -151,7 +159,7 @@ class _Part:
         self.kind = _carried_down(layout, self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")
-        self.gave_again: set[int] = set()
+        self.gave_again = np.zeros(0, dtype="int64")
         n = len(rows)
         self.vehicle = self._text("vehicle_id")
         date = layout.one("date")
@@ -165,9 +173,7 @@ class _Part:
                 self.kind, odometer, layout.one("distance_unit"), layout.answers.get("distance_unit"), self.hints, self.told
             )
             if odometer
-            else pd.DataFrame(
-                {"km": np.full(n, np.nan), "unit": pd.Series([""] * n, dtype="str"), "written": pd.Series([""] * n, dtype="str")}
-            )
+            else pd.DataFrame({"km": np.full(n, np.nan), "unit": _nothing(n), "written": _nothing(n)})
         )
         self.readings = self._readings()
         self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
@@ -188,17 +194,17 @@ class _Part:
 
     def _text(self, role: str) -> pd.Series:
         column = self.layout.one(role)
-        return self.kind.cells[column].str.strip() if column else pd.Series([""] * len(self.rows), dtype="str")
+        return self.kind.stripped(column) if column else _nothing(len(self.rows))
 
     def _texts(self, role: str) -> pd.Series:
-        out = pd.Series([""] * len(self.rows), dtype="str")
+        out = _nothing(len(self.rows))
         for column in self.layout.columns(role):
-            out = _both(out, self.kind.cells[column].str.strip())
+            out = _both(out, self.kind.stripped(column))
         return out
 
     def _readings(self) -> pd.DataFrame:
         layout, n = self.layout, len(self.rows)
-        place = pd.DataFrame({name: np.full(n, "", dtype=object) for name in PLACE})
+        place = pd.DataFrame({name: _nothing(n) for name in PLACE})
         for what in ("position", "axle", "side", "part"):
             column = layout.one(what)
             if column:
@@ -210,7 +216,7 @@ class _Part:
             parts.append(
                 reading.readings(
                     self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"), self.hints,
-                    self.told, place,
+                    self.told, place, layout.one("measure"),
                 )
             )  # fmt: skip
         out = (
@@ -223,14 +229,16 @@ class _Part:
         measure = layout.one("measure")
         if measure:
             out["measure"] = reading.measures(self.kind, measure).to_numpy()[out["at"].to_numpy(dtype="int64")]
-            unknown = out["measure"].eq("")
-            for at, column, written in out.loc[unknown, ["at", "column", "written"]].itertuples(index=False):
-                said = f"“{self.kind.cells[measure].iloc[at].strip()}” was measured: what that is is not known"
-                self.told.noted.append(("R75-no-reading", at, column, written, said))
+            unknown = out["measure"].eq("").to_numpy()
+            lost = out[unknown]
+            word = self.kind.cells[measure].str.strip().to_numpy()[lost["at"].to_numpy(dtype="int64")]
+            said = [f"“{one}” was measured: what that is is not known" for one in word]
+            self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
             out = out[~unknown].reset_index(drop=True)
         taken = layout.one("taken")
         if taken:
-            after = self.kind.cells[taken].str.lower().str.contains(r"after|nach|apres|après|despu", regex=True).to_numpy()
+            code, texts, _ = self.kind.coded(taken)
+            after = texts.str.lower().str.contains(r"after|nach|apres|après|despu", regex=True).to_numpy()[code]
             out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out)
 
@@ -238,37 +246,41 @@ class _Part:
         """Readings whose axle and part are known; the others are asked or named."""
         part = self.layout.answers.get("part", "")
         out["part"] = out["part"].mask(out["part"].eq(""), part)
-        for name, question in (("axle", ""), ("part", "part")):
-            lost = out["axle"].eq("") if name == "axle" else out["part"].eq("") & out["axle"].ne("")
-            for at, column, written in out.loc[lost, ["at", "column", "written"]].itertuples(index=False):
-                if question:
-                    self.told.asked.append((question, at, column, written, "of which part is this reading?"))
-                else:
-                    self.told.noted.append(("R75-no-reading", at, column, written, "which axle is not said"))
-        return out[out["axle"].ne("") & out["part"].ne("")].reset_index(drop=True)
+        no_axle, no_part = (out[name].eq("").to_numpy() for name in ("axle", "part"))
+        for told, what, lost, said in (
+            (self.told.noted, "R75-no-reading", no_axle, "which axle is not said"),
+            (self.told.asked, "part", no_part & ~no_axle, "of which part is this reading?"),
+        ):
+            its, n = out[lost], int(lost.sum())
+            told += zip([what] * n, its["at"], its["column"], its["written"], [said] * n, strict=True)
+        good = ~(no_axle | no_part)
+        return out if good.all() else out[good].reset_index(drop=True)
 
     def _told_in_texts(self) -> None:
         """R75: thicknesses of linings or rotors written in a text are not read, and said."""
         for column in self.layout.columns("note", "complaint", "reason", "work"):
-            text = self.kind.cells[column]
-            for at in np.flatnonzero(text.str.contains(_THICKNESS, regex=True).to_numpy()):
-                written = text.iloc[at].strip()
-                if headings.BRAKES & set(headings.tokens(written)):
-                    said = "a thickness in a text is not read: give it a column of its own"
-                    self.told.noted.append(("R75-no-reading", int(at), column, written, said))
+            code, texts, _ = self.kind.coded(column)
+            told = {
+                at: texts[at].strip()
+                for at in np.flatnonzero(texts.str.contains(_THICKNESS, regex=True).to_numpy())
+                if headings.BRAKES & set(headings.tokens(texts[at].strip()))
+            }
+            rows = np.flatnonzero(np.isin(code, list(told)))
+            said = "a thickness in a text is not read: give it a column of its own"
+            self.told.refuse("R75-no-reading", column, rows.tolist(), [told[at] for at in code[rows]], said)
 
     def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
         """Rows of the work table by the words of the work columns, and the words that were not clear."""
-        rows, unclear = [], pd.Series([""] * len(self.rows), dtype="str")
+        rows, unclear = [], _nothing(len(self.rows))
         for column in self.layout.columns("work"):
-            text = self.kind.cells[column].str.strip()
-            read = {words: jobs.read(words) for words in text.unique() if words}
-            for at, words in enumerate(text):
-                for axle, side, part, action in read.get(words) or ():
-                    rows.append((at, axle, side, part, action, words))
-                if words and not read[words]:
-                    self.told.noted.append(("R77-work-not-clear", at, column, words, "kept as a note of the visit"))
-            unclear = _both(unclear, text.where(text.map(lambda words, read=read: bool(words) and not read[words]), ""))
+            code, _, texts = self.kind.coded(column)
+            read = [jobs.read(words) if words else None for words in texts]
+            lost = np.array([bool(words) and not its for words, its in zip(texts, read, strict=True)], dtype=bool)
+            for at in np.flatnonzero(np.array([bool(its) for its in read], dtype=bool)[code]):
+                rows += [(at, *job, texts[code[at]]) for job in read[code[at]]]
+            text, those = self.kind.stripped(column), np.flatnonzero(lost[code])
+            self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
+            unclear = _both(unclear, text.where(lost[code], ""))
         for at, axle, side, part, written in self.readings.loc[
             self.readings["event"].astype(bool), ["at", *PLACE, "written"]
         ].itertuples(index=False):
@@ -303,34 +315,26 @@ class _Part:
         self.good = why.eq("").to_numpy()
         self.why = pd.Series(why.to_numpy(), index=self.rows, dtype="str")
 
-    def _matters(self, at: int, column: str) -> bool:
-        """Whether a cell is worth a finding: its row is used, or is left out because of this cell."""
-        why = self.why.iloc[at]
-        return (
-            not why
-            or why == NO_DATE
-            and column == self.layout.one("date")
-            or why == NO_ODOMETER
-            and column == self.layout.one("odometer")
-        )
+    def _matters(self, at: pd.Series, column: pd.Series) -> pd.Series:
+        """Whether cells are worth a finding: their row is used, or is left out because of this cell."""
+        why = self.why.iloc[at].set_axis(at.index)
+        of_date, of_odometer = column.eq(self.layout.one("date")), column.eq(self.layout.one("odometer"))
+        return why.eq("") | why.eq(NO_DATE) & of_date | why.eq(NO_ODOMETER) & of_odometer
 
     def findings(self) -> list[pd.DataFrame]:
         """What the readers said, as findings."""
         table = "odometer_log" if self.is_log else "visits"
         reads = set(self.layout.columns(*READINGS))
-        parts = []
-        for code, at, column, value, said in self.told.noted:
-            if not self._matters(at, column):
-                continue
-            parts.append((code, "measurements" if column in reads else table, self.rows[at], column, value, said, ""))
-        for question, at, column, value, said in self.told.asked:
-            if not self._matters(at, column):
-                continue
-            advice = f"not read before it is answered: {question}" if question != "words" else ""
-            parts.append(("R74-ask", "measurements" if column in reads else table, self.rows[at], column, value, said, advice))
-        if not parts:
+        columns = ["code", "at", "column", "value", "reading"]
+        noted, asked = (pd.DataFrame(told, columns=columns) for told in (self.told.noted, self.told.asked))
+        advice = ("not read before it is answered: " + asked["code"]).where(asked["code"].ne("words"), "")
+        frame = pd.concat([noted.assign(advice=""), asked.assign(code="R74-ask", advice=advice)], ignore_index=True)
+        if not len(frame):
             return []
-        frame = pd.DataFrame(parts, columns=["code", "table", "row", "column", "value", "reading", "advice"])
+        frame = frame[self._matters(frame["at"], frame["column"])]
+        frame = frame.assign(
+            table=np.where(frame["column"].isin(reads), "measurements", table), row=self.rows[frame["at"].to_numpy(dtype="int64")]
+        )
         return [
             findings.make(
                 code, table, row=its["row"], column=its["column"], value=its["value"], reading=its["reading"], advice=its["advice"]
@@ -374,8 +378,15 @@ def _carried_down(layout: Layout, told: Told) -> Kind:
 
 def _both(first: pd.Series, second: pd.Series) -> pd.Series:
     """Two texts as one."""
+    if not second.ne("").any():
+        return first
     joined = first + np.where(first.ne("") & second.ne(""), "; ", "") + second
     return joined.astype("str")
+
+
+def _nothing(rows: int) -> pd.Series:
+    """A column of empty texts."""
+    return spread(np.zeros(rows, dtype="int64"), [""])
 
 
 # --- our tables -------------------------------------------------------------------------------------------------------
@@ -396,26 +407,50 @@ def _visits(parts: list[_Part], found, shares) -> tuple[pd.DataFrame, pd.Series]
         return pd.DataFrame(), pd.Series(dtype="str")
     v["visit_id"] = _named(v)
     v = v.sort_values(["visit_id", "row"], kind="stable", ignore_index=True)
-    group = v.groupby("visit_id", sort=False)
-    in_row = group["row"].transform("first")
-    texts = list(VISIT_TEXTS)
-    again = v.duplicated(["visit_id", "odometer_km", *texts]).to_numpy()
-    _share(shares, "visits", v["row"][~again], in_row[~again])
-    with_odometer = v[v["odometer_km"].notna()].drop_duplicates("visit_id").set_index("visit_id")
-    out = v.drop_duplicates("visit_id")[["row", "visit_id", "vehicle_id", "date"]].set_index("visit_id")
+    begins = v["visit_id"].ne(v["visit_id"].shift()).to_numpy()
+    visit = np.cumsum(begins) - 1
+    row, out = v["row"].to_numpy(), v.loc[begins, ["visit_id", "row", "vehicle_id", "date"]].reset_index(drop=True)
+    again = np.zeros(len(v), dtype=bool)
+    several = np.flatnonzero(np.bincount(visit)[visit] > 1)
+    again[several] = v.iloc[several].duplicated(["visit_id", "odometer_km", *VISIT_TEXTS])
+    _share(shares, "visits", row[~again], row[begins][visit[~again]])
+    with_odometer = _first_of(visit, v["odometer_km"].notna().to_numpy(), len(out))
     for name in ("odometer_km", "odometer_unit", "odometer_written"):
-        out[name] = with_odometer[name].reindex(out.index)
-    written = v[v["odometer_written"].ne("")].drop_duplicates("visit_id").set_index("visit_id")["odometer_written"]
-    out["odometer_written"] = out["odometer_written"].fillna(written.reindex(out.index)).fillna("")
-    for name in texts:
-        said = v[v[name].ne("")].drop_duplicates(["visit_id", name])
-        out[name] = said.groupby("visit_id")[name].agg("; ".join).reindex(out.index).fillna("")
-    out = out.reset_index()
-    for part in parts:
-        part.gave_again |= set(v["row"][again]) & set(part.rows)
+        out[name] = v[name].array.take(with_odometer, allow_fill=True)
+    written = v["odometer_written"].array.take(
+        _first_of(visit, v["odometer_written"].ne("").to_numpy(), len(out)), allow_fill=True
+    )
+    out["odometer_written"] = out["odometer_written"].fillna(pd.Series(written)).fillna("")
+    for name in VISIT_TEXTS:
+        out[name] = _said_in(visit, v[name], len(out))
+    _gave_again(parts, row[again])
     if not any(part.has_odometer for part in parts if not part.is_log):
         found.append(findings.make("R70-column-missing", "visits", column="odometer"))
     return out, v.set_index("row")["visit_id"]
+
+
+def _first_of(visit: np.ndarray, where: np.ndarray, visits: int) -> np.ndarray:
+    """Place of each visit's first row for which ``where`` holds; -1 where there is none. Shape (visits,)."""
+    place, those = np.full(visits, -1), np.flatnonzero(where)[::-1]
+    place[visit[those]] = those
+    return place
+
+
+def _said_in(visit: np.ndarray, text: pd.Series, visits: int) -> np.ndarray:
+    """What each visit's rows say, each text once, shape (visits,)."""
+    out = np.full(visits, "", dtype=object)
+    said = pd.DataFrame({"visit": visit, "text": text})[text.ne("").to_numpy()].drop_duplicates()
+    several = said["visit"].duplicated(keep=False).to_numpy()
+    out[said["visit"][~several]] = said["text"][~several]
+    joined = said[several].groupby("visit")["text"].agg("; ".join)
+    out[joined.index] = joined
+    return pd.array(out, dtype="str")
+
+
+def _gave_again(parts: list[_Part], rows: np.ndarray) -> None:
+    """Remember the rows that said what another row had said."""
+    for part in parts:
+        part.gave_again = np.append(part.gave_again, rows[np.isin(rows, part.rows)])
 
 
 def _named(v: pd.DataFrame) -> pd.Series:
@@ -423,13 +458,21 @@ def _named(v: pd.DataFrame) -> pd.Series:
 
     A row without an odometer belongs to the visit of its vehicle and day, where there is only one.
     """
-    day = v["vehicle_id"] + " " + v["date"].dt.strftime("%Y-%m-%d")
-    known = v["odometer_km"].round().astype("Int64").astype("str").where(v["odometer_km"].notna(), "")
-    said = pd.DataFrame({"day": day, "known": known})[known.ne("")].drop_duplicates()
-    only = said.drop_duplicates("day", keep=False).set_index("day")["known"]
-    made = (day + " " + known.mask(known.eq(""), day.map(only).astype("str").fillna(""))).str.strip()
-    several = day.groupby(v["number"]).transform("nunique").gt(1)
-    return v["number"].mask(v["number"].eq("") | several, made)
+    code, days = pd.factorize(v["date"])
+    day = v["vehicle_id"] + " " + spread(code, days.strftime("%Y-%m-%d"))
+    code, km = pd.factorize(v["odometer_km"].round())
+    known = spread(code, [*(str(int(one)) for one in km), ""])  # no odometer is place -1
+    nameless = known.eq("")
+    if nameless.any():
+        said = pd.DataFrame({"day": day, "known": known})[~nameless].drop_duplicates()
+        only = said.drop_duplicates("day", keep=False).set_index("day")["known"]
+        known = known.mask(nameless, day.map(only).astype("str").fillna(""))
+    made = (day + " " + known).str.strip()
+    numbered = v["number"].ne("")
+    if not numbered.any():
+        return made
+    several = day[numbered].groupby(v["number"][numbered]).transform("nunique").gt(1).reindex(v.index, fill_value=True)
+    return v["number"].mask(several, made)
 
 
 def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
@@ -455,14 +498,18 @@ def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
 
 def _once(frame: pd.DataFrame, key: list[str], parts, table: str, found, shares, trail) -> pd.DataFrame:
     """R79: the same thing from two rows; the first counts. Equal readings within a row are several readings."""
-    frame = frame.assign(nth=frame.groupby(["row", *key], dropna=False).cumcount())
-    again = frame.duplicated([*key, "nth"]).to_numpy()
-    _share(shares, table, frame["row"][~again], frame["row"][~again])
-    for part in parts:
-        part.gave_again |= set(frame["row"][again]) & set(part.rows)
+    in_the_row = codes.again(frame, ["row", *key])
+    nth = codes.plain(frame[["row", *key]]).groupby(["row", *key], dropna=False).cumcount() if in_the_row.any() else 0
+    frame = frame.assign(nth=nth)
+    again = codes.again(frame, [*key, "nth"])
+    row = frame["row"].to_numpy()
+    _share(shares, table, row[~again], row[~again])
+    _gave_again(parts, row[again])
     if again.any():
-        first = frame[~again].drop_duplicates([*key, "nth"])[[*key, "nth", "row"]].rename(columns={"row": "first_row"})
-        rows = frame[again].merge(first, on=[*key, "nth"], how="left").drop_duplicates("row")
+        named = frame[key[0]]
+        like_them = ~again & named.isin(named[again].unique()).to_numpy()
+        rows, first = (codes.plain(frame.loc[those, [*key, "nth", "row"]]) for those in (again, like_them))
+        rows = rows.merge(first.rename(columns={"row": "first_row"}), on=[*key, "nth"], how="left").drop_duplicates("row")
         first_at = trail.set_index("row").loc[rows["first_row"]]
         said = (
             "first in "
@@ -472,7 +519,7 @@ def _once(frame: pd.DataFrame, key: list[str], parts, table: str, found, shares,
             + first_at["line"].astype("str")
         )
         found.append(findings.make("R79-same-again", table, row=rows["row"], reading=said.to_numpy()))
-    return frame[~again].drop(columns="nth").reset_index(drop=True)
+    return codes.rows(frame.drop(columns="nth"), np.flatnonzero(~again))
 
 
 def _measurements(parts, of_row, found, shares, trail) -> pd.DataFrame:
@@ -483,8 +530,12 @@ def _measurements(parts, of_row, found, shares, trail) -> pd.DataFrame:
     m = pd.concat(frames, ignore_index=True)
     if not len(m):
         return pd.DataFrame()
-    m["visit_id"] = m["row"].map(of_row)
-    m["factor"] = m["unit"].map(THICKNESS_MM).astype("float64")
+    visit, ids = pd.factorize(of_row)
+    m["visit_id"] = codes.from_places(visit[of_row.index.get_indexer(m["row"])], pd.Series(ids), each_once=True)
+    for name in (*PLACE, "measure", "taken", "unit"):
+        place, texts = pd.factorize(m[name])
+        m[name] = codes.from_places(place, pd.Series(texts), each_once=True)
+    m["factor"] = np.array([THICKNESS_MM[unit] for unit in m["unit"].cat.categories])[m["unit"].cat.codes]
     for name in ("value", "low", "high"):
         m[name] = m[name].astype("float64")
         m[f"{name}_key"] = (m[name] * m["factor"]).round(4)
@@ -536,8 +587,12 @@ def _as_typed(name: str, frame: pd.DataFrame, settings: Settings) -> pd.DataFram
         frame["odometer_unit"], frame["factor"] = settings.distance_unit, DISTANCE_KM[settings.distance_unit]
     out = {}
     for column, dtype in empty.dtypes.items():
-        cells = frame[column] if column in frame else pd.Series([None] * len(frame), dtype=object)
-        out[column] = (cells.fillna("") if dtype == "str" else cells).astype(dtype) if column != "usable" else True
+        if column in frame:
+            cells = frame[column]
+            out[column] = cells if codes.coded(cells) else (cells.fillna("") if dtype == "str" else cells).astype(dtype)
+        else:
+            missing = pd.Series([True if column == "usable" else "" if dtype == "str" else None], dtype=object).astype(dtype)
+            out[column] = missing.array.take(np.zeros(len(frame), dtype="int64"))
     extra = {"written_in": frame["column"].astype("str")} if name == "measurements" else {}
     return pd.DataFrame({**out, **extra}, index=frame.index)
 

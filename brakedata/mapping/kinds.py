@@ -36,6 +36,7 @@ class Kind:
     cells: pd.DataFrame
     place: pd.DataFrame
     _held: dict = field(default_factory=dict)
+    _coded: dict = field(default_factory=dict, init=False)
 
     @property
     def about(self) -> set[str]:
@@ -46,13 +47,30 @@ class Kind:
     def holds(self, column: str) -> "Holds":
         """What a column's cells look like."""
         if column not in self._held:
-            self._held[column] = look(self.cells[column])
+            self._held[column] = look(self.stripped(column))
         return self._held[column]
+
+    def coded(self, column: str) -> tuple[np.ndarray, pd.Series, pd.Series]:
+        """Which of its different texts each cell of a column is, these in order of first sight, and without blanks around them."""
+        if column not in self._coded:
+            code, texts = pd.factorize(self.cells[column])
+            self._coded[column] = code, pd.Series(texts), pd.Series(texts).str.strip()
+        return self._coded[column]
+
+    def stripped(self, column: str) -> pd.Series:
+        """A column's texts without blanks around them."""
+        code, _, texts = self.coded(column)
+        return spread(code, texts)
 
     def samples(self, column: str, most: int = 5) -> list[str]:
         """The column's first different texts."""
-        texts = self.cells[column].str.strip()
-        return texts[texts != ""].drop_duplicates().head(most).tolist()
+        texts = self.coded(column)[2]
+        return texts[texts.ne("")].drop_duplicates().head(most).tolist()
+
+
+def spread(code: np.ndarray, texts) -> pd.Series:
+    """A column of texts from different texts and which of them each row has."""
+    return pd.Series(pd.array(texts, dtype="str").take(code))
 
 
 def kinds_of(sheets: list[Sheet]) -> list[Kind]:
@@ -124,8 +142,7 @@ _VIN = re.compile(r"(?=.*[A-Z])(?=.*\d)[A-Z0-9]{17}", re.I)
 
 def look(column: pd.Series) -> Holds:
     """Shares of a column's filled cells that look like numbers, dates, readings, places ..., by its first distinct texts."""
-    text = column.str.strip()
-    text = text[text != ""]
+    text = column[column != ""]
     counts = text.value_counts(sort=False)
     head = counts.head(LOOKED_AT)
     weight = head.to_numpy(dtype=float)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from brakedata import headings
+from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping.build import Layout
@@ -58,6 +59,7 @@ _ASKED = {
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
     "decimal": ("Which sign is the decimal mark?", ((",", "comma"), (".", "point")), "layout"),
     "percent": ("Are the per cent what is left of the lining, or what is worn away?", (("left", "left"), ("worn", "worn away")), "layout"),
+    "wear": ("Is what stands under a heading of wear what is left of the lining, or what is worn away?", (("left", "left"), ("worn", "worn away")), "layout"),
     "new_thickness_mm": ("How thick is a new lining, in mm?", (), "shop"),
     "part": ("Of what are these readings?", (("pad", "brake pads"), ("shoe", "brake shoes"), (NOT_BRAKES, "no brakes (tyres ...): leave them out")), "layout"),
 }  # fmt: skip
@@ -92,10 +94,8 @@ def of_layout(
         out.append(
             Question(full, text, f"column {named}: {samples}", choices, weighty, _line(key, where, answer, choices, layout))
         )
-    out += [
-        _order(layout, column)
-        for column in dict.fromkeys(column for question, _, column, *_ in told.asked if question == "order")
-    ]
+    several = Counter(column for question, _, column, *_ in told.asked if question == "order")
+    out += [_order(layout, column, times) for column, times in several.items()]
     out += _words(told)
     if renamed:
         pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
@@ -232,6 +232,9 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
     for column, question in layout.waiting.items():
         if question in ("driver_side", "traffic_side") and not _says_unit(layout, column):
             times["thickness_unit", column] += layout.kind.holds(column).filled
+    for column in {column for question, column in times if question == "thickness_unit" and names_wear(column)}:
+        if not layout.answers.get("wear") and headings.unit_of(column) != "%":
+            times["wear", column] = layout.kind.holds(column).filled  # asked with the unit, not after it
     out: dict[str, tuple[list[str], bool]] = {}
     for (question, column), count in times.items():
         columns, weighty = out.get(question, ([], False))
@@ -247,7 +250,8 @@ def _says_unit(layout: Layout, column: str) -> bool:
     return bool(written or layout.answers.get("thickness_unit") or layout.unit_beside(column) or headings.unit_of(column))
 
 
-def _order(layout: Layout, column: str) -> Question:
+def _order(layout: Layout, column: str, times: int) -> Question:
+    """In which order the readings stand in the ``times`` cells of a column that hold several."""
     role = layout.roles[column]
     where = parsed(role)
     choices = [
@@ -260,7 +264,7 @@ def _order(layout: Layout, column: str) -> Question:
     line = f"[[layout]]\n[layout.columns]\n{_quoted(column)} = {_quoted(f'{role}; in order: {choices[0][0]}')}"
     return Question(
         f"order.{layout.kind.number}.{column}", f"In which order are the readings in “{column}”?", ", ".join(layout.kind.samples(column, 3)),
-        tuple(choices), True, line,
+        tuple(choices), times >= WEIGHTY * layout.kind.holds(column).filled, line,
     )  # fmt: skip
 
 

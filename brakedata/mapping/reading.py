@@ -1,29 +1,31 @@
 """Every used column of a kind of table read through `cells.read`, with what was assumed, doubted, asked and refused."""
 
 import re
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from brakedata import cells, headings
+from brakedata.cells import words
 from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
+from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.mapping.guess import Role
-from brakedata.mapping.kinds import Kind
+from brakedata.mapping.kinds import Kind, spread
 from brakedata.units import DISTANCE_KM, THICKNESS_MM, distance_unit, thickness_unit
 
 OUR_UNIT = {"in32": "32nds", "mm": "mm", "in": "in"}
 THEIR_UNIT = {"32nds": "in32", "mm": "mm", "in": "in", "um": "mm"}
 FACES = {"inner": "inner_pad", "outer": "outer_pad"}
 WHEELS = {f"{side[0]}{axle[0]}".upper(): (axle, side) for axle in ("front", "rear") for side in ("left", "right")}
-LEFT_OR_WORN = ("left", "worn", "used", "remaining", "rest", "restant")
 PLACE = ["axle", "side", "part"]
 
 
 def hints_of(kind: Kind, shop: dict, answers: dict) -> dict:
     """The hints for `cells.read`: how the file came, what the shop said, what was answered for this kind of file."""
     sheet = kind.sheets[0]
-    own = {key: answers[key] for key in ("date_order", "decimal", "percent") if answers.get(key)}
+    own = {key: answers[key] for key in ("date_order", "decimal", "percent", "wear") if answers.get(key)}
     source = "csv" if sheet.source == "parquet" else sheet.source
     return {
         **shop,
@@ -33,66 +35,103 @@ def hints_of(kind: Kind, shop: dict, answers: dict) -> dict:
     }
 
 
-def _filled(kind: Kind, column: str) -> tuple[np.ndarray, list[str]]:
-    text = kind.cells[column]
-    rows = np.flatnonzero(text.str.strip().ne("").to_numpy())
-    return rows, text.iloc[rows].tolist()
+@dataclass(frozen=True)
+class Cells:
+    """The filled cells of a column: ``rows`` of the kind, which of the different ``texts`` each of them is (``code``), and these."""
+
+    rows: np.ndarray
+    code: np.ndarray
+    texts: list[str]
+
+    def at(self, those: np.ndarray) -> list[str]:
+        """Texts of some of the cells, by their place among these."""
+        return [self.texts[at] for at in self.code[those]]
+
+    def part(self, those: np.ndarray) -> "Cells":
+        """Some of the cells, by their place among these."""
+        code, kept = pd.factorize(self.code[those])
+        return Cells(self.rows[those], code, [self.texts[at] for at in kept])
+
+    def told_apart(self, marks: np.ndarray) -> tuple["Cells", np.ndarray, np.ndarray]:
+        """The same cells, equal texts of other ``marks`` apart; the earlier place and the mark of each text."""
+        size = int(marks.max(initial=0)) + 1
+        code, pairs = pd.factorize(self.code * size + marks)
+        of, mark = np.divmod(pairs, size)
+        return Cells(self.rows, code, [self.texts[at] for at in of]), of, mark
+
+
+def _filled(kind: Kind, column: str) -> Cells:
+    code, texts, stripped = kind.coded(column)
+    every = Cells(np.arange(len(code)), code, texts.tolist())
+    return every.part(np.flatnonzero(stripped.ne("").to_numpy()[code]))
+
+
+def _all_of(those: np.ndarray, code: np.ndarray) -> np.ndarray:
+    """Places of the cells whose text is among ``those``, by code."""
+    return np.flatnonzero(np.isin(code, those))
 
 
 def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     """Days of a column, NaT where there is none."""
-    rows, texts = _filled(kind, column)
+    filled = _filled(kind, column)
     number = (
         {"cell_type": "number"}
-        if kind.sheets[0].source == "xlsx" and all(re.fullmatch(r"\d{5}(\.\d+)?", t) for t in texts)
+        if kind.sheets[0].source == "xlsx" and all(re.fullmatch(r"\d{5}(\.\d+)?", text) for text in filled.texts)
         else {}
     )
-    readings = cells.read("date", texts, column, {**hints, **number})
-    told.of(column, rows, texts, readings)
-    out = np.full(len(kind.cells), None, dtype=object)
-    spans = [at for at, reading in enumerate(readings) if isinstance(reading.value, dict)]
-    told.refuse("R73-not-believed", column, rows[spans], [texts[at] for at in spans], "no single day")
-    for row, reading in zip(rows, readings, strict=True):
-        if isinstance(reading.value, str):
-            out[row] = reading.value
-    return pd.to_datetime(pd.Series(out, dtype="str"), format="%Y-%m-%d", errors="coerce").astype("datetime64[s]")
+    in_order = [filled.texts[at] for at in filled.code]  # what stands around a date counts
+    by_row = cells.read("date", in_order, column, {**hints, **number})
+    nth, first = pd.factorize(np.fromiter(map(id, by_row), dtype="int64", count=len(by_row)))
+    known = {id(reading): reading for reading in by_row}
+    filled, _, which = filled.told_apart(nth)
+    readings = [known[first[at]] for at in which]
+    told.spread(column, filled.rows, filled.code, filled.texts, readings)
+    spans = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], filled.code)
+    told.refuse("R73-not-believed", column, filled.rows[spans], filled.at(spans), "no single day")
+    days = pd.Series([reading.value if isinstance(reading.value, str) else None for reading in readings], dtype="str")
+    out = np.full(len(kind.cells), np.datetime64("NaT", "s"))
+    out[filled.rows] = pd.to_datetime(days, format="%Y-%m-%d", errors="coerce").to_numpy().astype("datetime64[s]")[filled.code]
+    return pd.Series(out)
 
 
 def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None, hints: dict, told: Told) -> pd.DataFrame:
     """Odometers of a column: ``km``, ``unit``, ``written`` (shape (rows,)); NaN where none was read."""
-    out = pd.DataFrame({"km": np.nan, "unit": "", "written": kind.cells[column].str.strip()})
-    km, units = np.full(len(out), np.nan), np.full(len(out), "", dtype=object)
-    for rows, texts, own in _by_unit(kind, column, unit_column, distance_unit, unit, told):
-        readings = cells.read("odometer", texts, column, {**hints, **({"unit": own} if own else {})})
-        told.of(column, rows, texts, readings)
-        bounds = [at for at, reading in enumerate(readings) if isinstance(reading.value, dict)]
-        told.refuse("R73-not-believed", column, rows[bounds], [texts[at] for at in bounds], "no single odometer")
-        for row, reading in zip(rows, readings, strict=True):
-            if isinstance(reading.value, (int, float)):
-                km[row], units[row] = reading.value, reading.unit if reading.unit in DISTANCE_KM else "km"
-    return out.assign(km=km, unit=pd.Series(units, dtype="str"))
+    written = kind.stripped(column)
+    km, units = np.full(len(written), np.nan), np.full(len(written), "", dtype=object)
+    for those, own in _by_unit(kind, column, unit_column, distance_unit, unit, told):
+        readings = cells.read("odometer", those.texts, column, {**hints, **({"unit": own} if own else {})})
+        told.spread(column, those.rows, those.code, those.texts, readings)
+        bounds = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], those.code)
+        told.refuse("R73-not-believed", column, those.rows[bounds], those.at(bounds), "no single odometer")
+        single = [reading if isinstance(reading.value, (int, float)) else None for reading in readings]
+        km[those.rows] = np.array([np.nan if one is None else one.value for one in single])[those.code]
+        said = ["" if one is None else one.unit if one.unit in DISTANCE_KM else "km" for one in single]
+        units[those.rows] = np.array(said, dtype=object)[those.code]
+    return pd.DataFrame({"km": km, "unit": pd.Series(units, dtype="str"), "written": written})
 
 
 def _by_unit(kind, column, unit_column, reader, unit, told):
-    """Rows of a column by the unit that its own unit column says; where that is empty, the unit answered for the file."""
-    rows, texts = _filled(kind, column)
+    """The cells of a column by the unit that its own unit column says; where that is empty, the unit answered for the file."""
+    filled = _filled(kind, column)
     if unit_column is None:
-        yield rows, texts, unit
+        yield filled, unit
         return
-    written = kind.cells[unit_column].iloc[rows].str.strip()
-    for word in written.unique():
-        those = np.flatnonzero(written.eq(word).to_numpy())
-        own = reader(word) if word else unit
-        picked = [texts[at] for at in those]
-        if word and own is None:
-            told.refuse("R75-no-reading", column, rows[those], picked, f"its unit “{word}” is none that is known")
+    code, _, said = kind.coded(unit_column)
+    word, words_here = pd.factorize(said.to_numpy()[code[filled.rows]])
+    for at, written in enumerate(words_here):
+        those = filled.part(np.flatnonzero(word == at))
+        own = reader(written) if written else unit
+        if written and own is None:
+            every = those.at(np.arange(len(those.rows)))
+            told.refuse("R75-no-reading", column, those.rows, every, f"its unit “{written}” is none that is known")
         else:
-            yield rows[those], picked, own
+            yield those, own
 
 
 def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.DataFrame:
     """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say."""
-    rows, texts = _filled(kind, column)
+    filled = _filled(kind, column)
+    texts = filled.texts
     readings = headings.positions(texts, what, hints)
     if what == "part":
         readings = [
@@ -101,14 +140,13 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.Da
         ]
     if what == "position":
         readings = _wheel_and_face(texts, readings, hints)
-    told.of(column, rows, texts, readings)
-    out = np.full((len(kind.cells), 3), "", dtype=object)
-    several = [at for at, reading in enumerate(readings) if isinstance(reading.value, list)]
-    told.refuse("R75-no-reading", column, rows[several], [texts[at] for at in several], "several places for one reading")
-    for row, reading in zip(rows, readings, strict=True):
-        if isinstance(reading.value, dict):
-            out[row] = [reading.value.get(key) or "" for key in PLACE]
-    return pd.DataFrame(out, columns=PLACE)
+    told.spread(column, filled.rows, filled.code, texts, readings)
+    several = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, list)], filled.code)
+    told.refuse("R75-no-reading", column, filled.rows[several], filled.at(several), "several places for one reading")
+    said = [reading.value if isinstance(reading.value, dict) else {} for reading in readings]
+    code = np.zeros(len(kind.cells), dtype="int64")
+    code[filled.rows] = filled.code + 1
+    return pd.DataFrame({name: spread(code, ["", *(one.get(name) or "" for one in said)]) for name in PLACE})
 
 
 def _part_named(part: str) -> Reading:
@@ -153,54 +191,108 @@ def _of_a_lining(text: str) -> bool:
 
 def measures(kind: Kind, column: str) -> pd.Series:
     """What each row measured, by a column that says so; empty where its words are none of those that are known."""
-    words = kind.cells[column].str.lower()
-    out = words.map({text: "thickness" if _of_a_lining(text) else "" for text in words.unique()})
-    for name, signs in reversed(_MEASURES):
-        out = out.mask(words.map(lambda text, signs=signs: any(sign in text for sign in signs)), name)
-    return out
+    code, texts, _ = kind.coded(column)
+    return spread(code, [_measure_of(text) for text in texts.str.lower()])
+
+
+def _measure_of(text: str) -> str:
+    if headings.NO_READING & set(headings.tokens(text)):
+        return ""
+    named = [name for name, signs in _MEASURES if any(sign in text for sign in signs)]
+    return named[0] if named else "thickness" if _of_a_lining(text) else ""
 
 
 def readings(
-    kind: Kind, column: str, role: Role, unit_column: str | None, unit: str | None, hints: dict, told: Told, place: pd.DataFrame
-) -> pd.DataFrame:
+    kind: Kind, column: str, role: Role, unit_column: str | None, unit: str | None, hints: dict, told: Told, place: pd.DataFrame,
+    measure: str | None,
+) -> pd.DataFrame:  # fmt: skip
     """Readings of a column, a row each: ``at`` (row of the kind), ``axle, side, part, measure, low, high, value, unit, written, taken, event``.
 
-    ``value`` in ``unit``; a bound has ``low`` or ``high`` instead. ``event`` marks the rows that say that the part was replaced.
+    ``value`` in ``unit``; a bound has ``low`` or ``high`` instead. ``event`` marks the rows that say that the part was replaced. What a
+    row measured is said by its heading or the column ``measure``.
     """
-    out: list[tuple] = []
-    of_metal = place["part"].isin(("rotor", "drum")).to_numpy() | (
-        role.part in ("rotor", "drum") or role.kind in ("runout", "diameter")
-    )
-    sizes = np.where(place["part"].eq("drum") | (role.part == "drum") | (role.kind == "diameter"), "diameter", role.kind)
+    of_wear = _of_wear(kind, column, measure)
+    marks = _of_metal(role, place) + 3 * of_wear
     named = headings.unit_of(column)
     own_header = _header_for(column, role, named)
-    for rows, texts, own in _by_unit(
-        kind, column, unit_column, thickness_unit, None if named in THEIR_UNIT.values() else unit, told
-    ):
+    of_wear_header = own_header if names_wear(own_header) else f"{own_header} wear"
+    rows, entry, entries = [], [], []
+    for those, own in _by_unit(kind, column, unit_column, thickness_unit, None if named in THEIR_UNIT.values() else unit, told):
         hint = {"unit": THEIR_UNIT[own]} if own else {}
         hint |= {"order": _order(role)} if role.several else {}
-        read = cells.read("pad_thickness", texts, own_header, {**hints, **hint})
-        read = [
-            _gauge(text, named or (unit_column and THEIR_UNIT.get(own)), own, sizes[row], hints) if of_metal[row] else reading
-            for row, text, reading in zip(rows, texts, read, strict=True)
-        ]
-        read = [_settled(text, reading, hints) for text, reading in zip(texts, read, strict=True)]
-        told.of(column, rows, texts, read)
-        for row, text, reading in zip(rows, texts, read, strict=True):
-            if reading.taken:
-                out += _spread(row, text, reading, role, hints, told, column)
-    frame = pd.DataFrame(out, columns=["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event"])
-    frame["at"] = frame["at"].astype("int64")
-    own = place.iloc[frame["at"]].reset_index(drop=True)
+        headers = (own_header, of_wear_header) if of_wear.any() else (own_header,)
+        of_lining = [cells.read("pad_thickness", those.texts, header, {**hints, **hint}) for header in headers]
+        those, of, mark = those.told_apart(marks[those.rows])
+        read = []
+        for text, at, wear, metal in zip(those.texts, of, *np.divmod(mark, 3), strict=True):
+            if not metal:
+                read.append(_settled(text, of_lining[wear][at], hints))
+            elif wear and hints.get("wear") != "left":
+                read.append(_worn_metal(hints))
+            else:
+                unit_said = named or (unit_column and THEIR_UNIT.get(own))
+                read.append(_gauge(text, unit_said, own, (role.kind, "diameter")[metal - 1], hints))
+        told.spread(column, those.rows, those.code, those.texts, read)
+        made = [_spread(text, one, role, hints) if one.taken else ([], []) for text, one in zip(those.texts, read, strict=True)]
+        refused = [why for _, why in made]
+        for at in _all_of([at for at, why in enumerate(refused) if why], those.code):
+            for why in refused[those.code[at]]:
+                told.refuse("R75-no-reading", column, [those.rows[at]], those.at([at]), why)
+        cell, which = _each_entry(those.code, np.array([len(its) for its, _ in made], dtype="int64"))
+        rows.append(those.rows[cell])
+        entry.append(len(entries) + which)
+        entries += [one for its, _ in made for one in its]
+    at, entry = (np.concatenate([np.zeros(0, dtype="int64"), *each]) for each in (rows, entry))
+    frame = _entries(entries).iloc[entry].reset_index(drop=True)
+    frame.insert(0, "at", at)
+    frame = _placed(frame, place.iloc[at].reset_index(drop=True), column, told)
+    return frame.assign(measure=role.kind, column=column)
+
+
+def _each_entry(code: np.ndarray, count: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Each cell as often as its text has entries: the cell, and which of the entries of all texts; ``count`` are those of each text."""
+    times = count[code]
+    cell = np.repeat(np.arange(len(code)), times)
+    begins = np.cumsum(times) - times
+    first = np.cumsum(count) - count
+    return cell, first[code][cell] + np.arange(len(cell)) - begins[cell]
+
+
+def _placed(frame: pd.DataFrame, own: pd.DataFrame, column: str, told: Told) -> pd.DataFrame:
+    """Readings with the place that their row names (``own``) where the heading says less; those where the two contradict are left out."""
     clash = np.zeros(len(frame), dtype=bool)
     for name in ("axle", "side"):
         clash |= (frame[name].ne("") & own[name].ne("") & frame[name].ne(own[name])).to_numpy()
-        frame[name] = np.where(frame[name].eq(""), own[name], frame[name])
+        frame[name] = frame[name].where(frame[name].ne(""), own[name])
     finer = own["part"].ne("") & (frame["part"].isin(("", "pad", "shoe")) | own["part"].isin(("rotor", "drum")))
-    frame["part"] = np.where(finer, own["part"], frame["part"])
+    frame["part"] = frame["part"].mask(finer, own["part"])
     told.refuse("R75-no-reading", column, frame["at"][clash], frame["written"][clash], "the heading and the row name two places")
-    frame = frame[~clash].reset_index(drop=True)
-    return frame.assign(measure=role.kind, column=column)
+    return frame[~clash].reset_index(drop=True) if clash.any() else frame
+
+
+def _of_metal(role: Role, place: pd.DataFrame) -> np.ndarray:
+    """For each row 0 for a lining, 1 for a rotor or drum, 2 where its diameter is meant."""
+    drum = place["part"].eq("drum").to_numpy() | (role.part == "drum") | (role.kind == "diameter")
+    metal = drum | place["part"].eq("rotor").to_numpy() | (role.part == "rotor" or role.kind == "runout")
+    return metal.astype("int64") + drum
+
+
+_ENTRY = {"axle": "str", "side": "str", "part": "str", "low": "float64", "high": "float64", "value": "float64",
+          "unit": "str", "written": "str", "taken": "str", "event": "bool"}  # fmt: skip
+
+
+def _of_wear(kind: Kind, column: str, measure: str | None) -> np.ndarray:
+    """Which rows hold wear, by the column's heading or by the cell that says what was measured, bool, shape (rows,)."""
+    if measure is None or names_wear(column):
+        return np.full(len(kind.cells), names_wear(column))
+    code, texts, _ = kind.coded(measure)
+    return np.array([names_wear(text) and bool(_measure_of(text)) for text in texts.str.lower()], dtype=bool)[code]
+
+
+def _entries(entries: list[tuple]) -> pd.DataFrame:
+    """What distinct cells give, a row each."""
+    columns = zip(*entries, strict=True) if entries else [()] * len(_ENTRY)
+    return pd.DataFrame({name: pd.Series(its, dtype=kind) for (name, kind), its in zip(_ENTRY.items(), columns, strict=True)})
 
 
 def _order(role: Role) -> list[str]:
@@ -215,9 +307,13 @@ def _header_for(column: str, role: Role, named: str | None) -> str:
     """The heading as the cells' reader should see it: the place is known, its unit and its per cent count."""
     if role.several or not (role.axle or role.side or role.part):
         return column
+    found = headings.tokens(column)
+    said = [word for word in found if word in words.WORN_AWAY | words.LEFT_OVER and word != "left"]
     if named == "%":
-        return " ".join(["%", *(word for word in headings.tokens(column) if word in LEFT_OR_WORN)]) if role.axle else column
-    return f"pad {'32nds' if named == 'in32' else f'({named})' if named in ('mm', 'in') else ''}".strip()
+        said += ["left"] if "left" in found and (role.side != "left" or headings.left_over(found)) else []
+        return " ".join(["%", *said]) if role.axle else column
+    unit = "32nds" if named == "in32" else f"({named})" if named in ("mm", "in") else ""
+    return " ".join(word for word in ("pad", unit, *(said if words.WORN_AWAY & set(said) else ())) if word)
 
 
 _GAUGE = re.compile(r"(\d{1,3}(?:[.,]\d{1,3})?)\s*(mm|in|\")?", re.I)
@@ -246,6 +342,13 @@ def _gauge(text: str, unit: str | None, answered: str | None, measure: str, hint
     return Reading(OK_ASSUMED if assumed else OK, number * THICKNESS_MM[unit], unit, assumed, "G4" if assumed else "G1")
 
 
+def _worn_metal(hints: dict) -> Reading:
+    """Rotors and drums under a heading of wear: asked, and no reading where it is what is worn away."""
+    if hints.get("wear") != "worn":
+        return Reading(ASK, None, None, "a header of wear: what is left, or what is worn away?", "G5", "wear")
+    return Reading(REFUSE, None, None, "what is worn off a rotor or drum does not say how thick or wide it is", "G5")
+
+
 def _settled(text: str, reading: Reading, hints: dict) -> Reading:
     """A share of the lining is a reading once the shop has said how thick a new one is; a row of readings once their order is known."""
     if isinstance(reading.value, dict) and "share" in reading.value and not isinstance(hints.get("new_thickness_mm"), float):
@@ -257,46 +360,33 @@ def _settled(text: str, reading: Reading, hints: dict) -> Reading:
     return reading
 
 
-def _spread(row, text, reading: Reading, role: Role, hints: dict, told: Told, column: str) -> list[tuple]:
-    """The readings in one cell, each with its place."""
+def _spread(text: str, reading: Reading, role: Role, hints: dict) -> tuple[list[tuple], list[str]]:
+    """The readings in one cell, each with its place, as in `_ENTRY`; and why others in it are none."""
     value, unit = reading.value, OUR_UNIT.get(reading.unit, "mm")
     place = (role.axle, role.side, role.part)
 
-    def one(mm, at=place, taken=role.taken, event=False):
-        return (row, *at, np.nan, np.nan, _in(mm, unit), unit, text.strip(), taken, event)
+    def one(number, at=place, taken=role.taken, low=np.nan, high=np.nan, event=False, unit=unit):
+        return (*at, low, high, number, unit, text.strip(), taken, event)
 
     if isinstance(value, (int, float)):
-        return [one(value)]
+        return [one(_in(value, unit))], []
     if "share" in value:
-        return [
-            (
-                row,
-                *place,
-                np.nan,
-                np.nan,
-                round(value["share"] * hints["new_thickness_mm"], 6),
-                "mm",
-                text.strip(),
-                role.taken,
-                False,
-            )
-        ]
+        return [one(round(value["share"] * hints["new_thickness_mm"], 6), unit="mm")], []
     if "event" in value:
         before, after = value.get("before"), value.get("after")
-        out = [one(before)] if isinstance(before, (int, float)) else []
-        out += [one(after, taken="after")] if isinstance(after, (int, float)) else []
-        return out + [(row, *place, np.nan, np.nan, np.nan, unit, text.strip(), "", True)]
+        out = [one(_in(before, unit))] if isinstance(before, (int, float)) else []
+        out += [one(_in(after, unit), taken="after")] if isinstance(after, (int, float)) else []
+        return [*out, one(np.nan, taken="", event=True)], []
     if "low" in value:
-        low, high = (_in(value[key], unit) for key in ("low", "high"))
-        return [(row, *place, low, high, np.nan, unit, text.strip(), role.taken, False)]
-    out = []
+        return [one(np.nan, low=_in(value["low"], unit), high=_in(value["high"], unit))], []
+    out, refused = [], []
     for key, mm in value.items():
         at = _where(key, place)
         if at is None or not isinstance(mm, (int, float)):
-            told.refuse("R75-no-reading", column, [row], [text], f"{key}: not a place under this heading")
+            refused.append(f"{key}: not a place under this heading")
         else:
-            out.append(one(mm, at))
-    return out
+            out.append(one(_in(mm, unit), at))
+    return out, refused
 
 
 def _in(mm, unit: str) -> float:

@@ -24,7 +24,7 @@ from brakedata.records import SHOP, Settings, shop_value
 from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import distance_unit, thickness_unit
 
-OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "part")
+OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "wear", "part")
 """Answers that hold for one kind of file."""
 KNOWN_AGAIN = 0.5
 """A layout is a kind's when so many of the layout's columns stand in it."""
@@ -38,6 +38,8 @@ def layout_value(key: str, value):
         return distance_unit(str(value))
     if key == "part":
         return value if value in ("pad", "shoe", NOT_BRAKES) else None
+    if key == "wear":
+        return value if value in ("left", "worn") else None
     return shop_value(key, value) if key in OF_A_LAYOUT else None
 
 
