@@ -310,7 +310,10 @@ def test_a_zip_whose_directory_claims_less_or_more_than_it_holds():
     assert "512 MB is the most" in refused(lambda: guards.zip_members(huge, "export.zip"))
 
 
-@pytest.mark.parametrize("data", [b"", b"PK\x03\x04", b"PK\x05\x06", zipped({"a": b"x" * 999})[:-30]])
+BROKEN_ZIPS = {"empty": b"", "begun": b"PK\x03\x04", "ended": b"PK\x05\x06", "cut": zipped({"a": b"x" * 999})[:-30]}
+
+
+@pytest.mark.parametrize("data", BROKEN_ZIPS.values(), ids=BROKEN_ZIPS)  # named: a zip's bytes tell the time
 def test_a_broken_zip(data):
     assert refused(lambda: guards.zip_members(data, "export.zip")).startswith("export.zip is damaged and cannot be unpacked")
 
