@@ -24,7 +24,7 @@ RISK_EDGES = (0.01, 0.05, 0.10, 0.20, 0.40)
 RISK_BLUES = ("#c6dbef", "#9ecae1", "#6baed6", "#3182bd", "#08519c", "#08306b")
 """Six steps of one blue scale (light to dark), for chances under 1 %, to 5, 10, 20, 40 % and over."""
 NO_RISK = "#c9d0d8"
-TITLE_LETTERS, NOTE_LETTERS = 58, 90
+TITLE_LETTERS, NOTE_LETTERS = 62, 104
 """Titles break into lines of this many letters, which fit a tablet's width."""
 SIDES = ("left", "right", "")
 ROLES = (("inner_pad", "leading_shoe"), ("outer_pad", "trailing_shoe"), ("pad", "shoe", "rotor", "drum"))
@@ -50,7 +50,7 @@ def _lines(text: str, most: int) -> list[str]:
 
 def _spec(title: str, note: str, height: int, right: int) -> dict:
     """An empty picture with its title, in the house look; ``height`` in px without the title, ``right`` the right margin."""
-    lines, notes = _lines(title, TITLE_LETTERS), _lines(note, NOTE_LETTERS)
+    lines, notes = _lines(title, TITLE_LETTERS), wrap(note, NOTE_LETTERS, break_on_hyphens=False)
     head = "<br>".join(f"<b>{plain(line)}</b>" for line in lines)
     tail = "".join(f"<br><span style='font-size:13px;color:{QUIET}'>{plain(line)}</span>" for line in notes)
     top = 24 + 25 * (len(lines) + len(notes))

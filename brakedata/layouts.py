@@ -184,28 +184,11 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     found += more
     separator = _separator(text)
     text = tablefiles.without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
-    rows = _lines(text, separator)
-    lines = range(1, len(rows) + 1)
-    if not rows:
-        rows, lines, open_quotes = tablefiles.split_lines(text, separator)
-        if open_quotes:
-            found.append(findings.make("R16-quote-open", name, row=open_quotes))
+    rows, lines, open_quotes = tablefiles.split_lines(text, separator)
+    if open_quotes:
+        found.append(findings.make("R16-quote-open", name, row=open_quotes))
     guards.check_grid(len(rows), max(map(len, rows), default=0), name)
     return _grid(name, "", "csv", separator, rows, lines)
-
-
-def _lines(text: str, separator: str) -> list[list[str]]:
-    """Cells of every line, the quick way; empty where a cell goes over several lines."""
-    written = text.split("\n")
-    quoted = [at for at, line in enumerate(written) if '"' in line] if '"' in text else []
-    csv.field_size_limit(2**31 - 1)
-    read = list(csv.reader([f"{written[at]}\n" for at in quoted], delimiter=separator))
-    if len(read) != len(quoted) or quoted and read[-1][-1].endswith("\n"):
-        return []
-    rows = [line.split(separator) for line in written]
-    for at, row in zip(quoted, read, strict=True):
-        rows[at] = row
-    return rows
 
 
 def _separator(text: str) -> str:

@@ -45,10 +45,11 @@ def noticed(measurements: pd.DataFrame, visits: pd.DataFrame) -> list[pd.DataFra
         Findings: a row each vehicle that shows it, at its first such reading.
     """
     some, visits = _looked_at(measurements, visits)
-    pairs = _pairs(some, visits)
+    hand, names = pd.factorize(visits["technician"].astype("str"))
+    pairs = _pairs(some, visits, hand)
     if pairs is None or not len(pairs):
         return []
-    mixed, names = _mixed_up(some), pd.factorize(visits["technician"].astype("str"))[1]
+    mixed = _mixed_up(some)
     seen = (_from_a_day(pairs, mixed), _in_a_month(pairs, mixed), _in_one_hand(pairs, mixed, names))
     best = max(filter(None, seen), key=lambda one: one[0].sum(), default=None)
     return [_found(measurements, pairs, *best)] if best else []
@@ -63,8 +64,8 @@ def _looked_at(measurements, visits) -> tuple[pd.DataFrame, pd.DataFrame]:
     return measurements, visits[visits["visit_id"].isin(measurements["visit_id"].unique())]
 
 
-def _pairs(measurements, visits) -> pd.DataFrame | None:
-    """Readings of one lining at two visits in a row: ``before_mm, after_mm, km, day_before, day, by_before, by`` and whose they are."""
+def _pairs(measurements, visits, hand: np.ndarray) -> pd.DataFrame | None:
+    """Readings of one lining at two visits in a row: ``before_mm, after_mm, km, day_before, day``, by whose ``hand``, and whose they are."""
     m = measurements[
         measurements["part"].isin(LININGS) & measurements["measure"].eq("thickness") & measurements["value_mm"].gt(0)
     ]
@@ -73,7 +74,7 @@ def _pairs(measurements, visits) -> pd.DataFrame | None:
     m = m.assign(later=m["taken"].ne("before"))
     m = m.iloc[codes.order(m, ["vehicle_id", "axle", "side", "part", "date", "visit_no", "later"])]
     at = pd.Index(visits["visit_id"].astype("str")).get_indexer(m["visit_id"].astype("str"))
-    clock, by = visits["clock_km"].to_numpy(dtype="float64")[at], pd.factorize(visits["technician"].astype("str"))[0][at]
+    clock, by = visits["clock_km"].to_numpy(dtype="float64")[at], hand[at]
     lining = [pd.factorize(m[name])[0] for name in ("vehicle_id", "axle", "side", "part")]
     one = np.flatnonzero(np.all([name[1:] == name[:-1] for name in lining], axis=0) & (at[1:] != at[:-1]))
     if len(one) < LEAST_AXLES:

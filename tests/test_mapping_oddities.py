@@ -237,7 +237,7 @@ def wear_rows(of=lambda mm: f"{mm:g}"):
 
 def test_wear_is_asked_and_nothing_is_taken_before(tmp_path):
     (tmp_path / "checks.csv").write_text(WEAR + wear_rows(), encoding="utf-8")
-    with pytest.raises(RecordsError, match="what is left of the lining, or what is worn away"):
+    with pytest.raises(RecordsError, match='what is left of the lining, or what is worn away.* wear = "left" or "worn",'):
         brakedata.load(tmp_path)
     got, found, proposal = read_folder(tmp_path)
     assert got == {} and [(question.key, question.vital) for question in proposal.questions] == [("wear.1", True)]

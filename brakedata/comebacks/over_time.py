@@ -177,4 +177,6 @@ def _as_strong(strength, before, total):
 
 
 def _often(p):
-    return "less than once in a thousand" if p < 0.001 else f"{100 * p:.1f} times in a hundred"
+    if p < 0.001:
+        return "less than once in a thousand"
+    return f"{100 * p:.{1 if p < 0.1 else 0}f} times in a hundred"

@@ -49,7 +49,7 @@ def stopped(proposal: "Proposal") -> str:
     """Why nothing can be forecast of these files as they are understood now, in one sentence; empty where something can."""
     name, question = proposal.source.name, proposal.vital
     if question:
-        lines = ", ".join(line.split("   # ")[0] for line in question.line.split("\n"))
+        lines = ", ".join(line.replace("   # or ", " or ") for line in question.line.split("\n"))
         return (
             f"{name}: {question.text} Nothing can be said before this is answered: write into {SETTINGS_FILE} beside the records, "
             f"each on a line of its own: {lines}; brakedata check lists every question."

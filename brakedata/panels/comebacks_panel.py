@@ -262,7 +262,7 @@ class ComebacksPanel(Panel):
 
     def _draw_time(self):
         trend = self._once(("trend", self.within_km), lambda: comebacks.trend(self.found, self.within_km))
-        self.trend.show(figures_comebacks.over_time_spec(trend, trend.sentence, view.trend_note(trend)))
+        self.trend.show(figures_comebacks.over_time_spec(trend, trend.sentence.removesuffix("."), view.trend_note(trend)))
         self.trend_said.value = pieces.sentences([view.CAUTION])
 
     def _draw_cost(self):
