@@ -14,7 +14,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from brakedata.cells import FIELDS, Reading, read, words
@@ -340,6 +340,7 @@ def test_a_slip_is_not_taken_and_the_readings_after_it_are():
 @given(st.lists(st.integers(1, 4000), min_size=1, max_size=8))
 def test_readings_that_grow_as_usual_are_all_taken(steps):
     odometers = list(itertools.accumulate(steps, initial=84_000))[1:]
+    assume(all(len(set(str(km))) > 1 for km in odometers))  # 99999 is a placeholder, whatever goes before it
     readings = read("odometer", [str(km) for km in odometers], "km", {"previous": PAST})
     assert [r.value for r in readings] == odometers
 
