@@ -50,9 +50,16 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
         return t.read_one(text, meanings, lambda clear: read_clear(clear, known))
 
     readings = t.each_once(texts, rule)
+    other = _HEADER_OF_ANOTHER_DAY.search(t.fold(t.tidy(header))[: t.LONGEST_CELL])
+    if other:
+        doubt = f"the header speaks of {other[0]!r}, not of the day of a visit; not taken"
+        return [reading if reading.value is None else flag(None, None, doubt, "D16") for reading in readings]
     return _against_neighbours(_year_at_either_end(texts, _with_day_numbers(readings)))
 
 
+_HEADER_OF_ANOTHER_DAY = re.compile(
+    r"\b(?:due|next|expir\w*|warranty|birth|dob|planned|scheduled|previous|prev|fallig\w*|nachste\w*|prochaine?|proxim[ao]|prossim[ao])\b"
+)
 _QUICK = re.compile(r"(\d{4})(-)(\d{2})-(\d{2})(?:[T ]\d{2}:\d{2}(?::\d{2})?)?|(\d{1,2})([-/.])(\d{1,2})\6(\d{4}|\d{2})")
 
 
@@ -168,7 +175,7 @@ def _read(clear: str, known: Known) -> Reading:
         return special
     names = re.findall(r"[a-z]+", low)
     if any(n in words.PLANNED for n in names):
-        return ask(f"{clear!r}: done, or planned?", "words", "D16")
+        return ask(f"{clear!r}: the day of the visit, a plan or another day?", "words", "D16")
     if set(names) & _RELATIVE and not re.search(r"\bweek (?:of|beginning|starting|commencing|ending)\b", low):
         return ask(f"{clear!r} counts from a day that is not known", "words", "D16")
     about = "~" in low or any(n in words.DATE_ABOUT for n in names)
@@ -324,13 +331,42 @@ def _against_neighbours(readings: list[Reading]) -> list[Reading]:
     day_of = {value: datetime.date.fromisoformat(value).toordinal() for value in {readings[i].value for i in places}}
     days = [day_of[readings[i].value] for i in places]
     out, lonely = list(readings), _lonely(days)
+    for k in _changed_places(days):
+        hint = "with day and month changed it would fit: suggest, not applied"
+        doubt = f"{readings[places[k]].value} is out of the order of the rows around it; not taken; {hint}"
+        out[places[k]] = flag(None, None, doubt, "D19")
     if len(days) > 5 and not _in_order(days, lonely):
-        return readings
+        return out
     for k in lonely:
-        if _far_off(days, k):
+        if out[places[k]].value is not None and _far_off(days, k):
             day = readings[places[k]].value
             out[places[k]] = flag(None, None, f"{day} is far from the dates of the rows around it; not taken", "D19")
     return out
+
+
+def _changed_places(days: list[int]) -> list[int]:
+    """Places out of the order of the days around them that fall into it with day and month changed; none in a column without order."""
+    if len(days) < 5:
+        return []
+    day, at = np.asarray(days), np.arange(len(days))
+    other_of = {one: _other_way_round(one) for one in set(days)}
+    other = np.array([other_of[one] for one in days])
+    fixed = other == day
+    last = np.concatenate([[-1], np.maximum.accumulate(np.where(fixed, at, -1))[:-1]])
+    following = np.concatenate([np.minimum.accumulate(np.where(fixed, at, len(days))[::-1])[::-1][1:], [len(days)]])
+    before, after = np.where(last < 0, at - 1, last), np.where(following == len(days), at + 1, following)
+    inner = (before >= 0) & (after < len(days))
+    ends = np.sort([day[before], day[after % len(days)]], axis=0)
+    outside, fits = (day < ends[0]) | (day > ends[1]), (other >= ends[0]) & (other <= ends[1])
+    out = np.flatnonzero(inner & outside & fits)
+    rest = np.delete(day, out)
+    return out.tolist() if len(rest) > 2 and _falls(rest) == 0 else []
+
+
+def _other_way_round(day: int) -> int:
+    """The day with its day and month changed; itself where that is no day."""
+    date = datetime.date.fromordinal(day)
+    return day if date.day > 12 else date.replace(month=date.day, day=date.month).toordinal()
 
 
 def _lonely(days: list[int]) -> list[int]:

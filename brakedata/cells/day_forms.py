@@ -181,6 +181,8 @@ def _named(core: str, known: Known) -> Found | None:
         return _without_year(first, month, core, known)
     if len(year_text.strip("'")) not in (2, 4):
         raise Stop(flag(None, None, f"{core!r}: a digit too many or too few in the year; not taken", "D12"))
+    if first == last and len(before) == len(after) == 1 and len(before[0]) == len(after[0]) == 2:
+        first, last, year_text = _named_short(int(before[0]), int(after[0]), core, known)
     year = int(year_text.strip("'"))
     year, note = (_full_year(year, known), "") if len(year_text.strip("'")) == 2 else _other_calendar(year, known.country)
     if first is None:
@@ -189,6 +191,16 @@ def _named(core: str, known: Known) -> Found | None:
     if None in ends or ends[0] > ends[1]:
         raise Stop(flag(None, None, f"{core!r}: no such day; not taken", "D12"))
     return Found(*ends, (note,) if note else (), (), "D5" if first == last else "D10")
+
+
+def _named_short(a: int, b: int, core: str, known: Known) -> tuple[int, int, str]:
+    """Rule D4 around a month's name: day first as usual, the year first where the column shows it."""
+    if known.short_year == "first":
+        return b, b, f"{a:02d}"
+    late = known.as_of is not None and a > known.as_of.year % 100
+    if known.short_year is None and a in LIKELY_YEARS and 1 <= b < LIKELY_YEARS.start and not late:
+        raise Stop(ask(f"{core!r}: year first, or day first?", "date_order", "D4"))
+    return a, a, f"{b:02d}"
 
 
 def _named_days(before: list[str], after: list[str], dashed: bool, core: str) -> tuple[int | None, int | None, str | None] | None:

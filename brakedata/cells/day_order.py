@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from brakedata.cells import text as t
+from brakedata.cells import words
 from brakedata.cells.reading import Reading, assumed, flag, ok, refuse
 
 EARLIEST_YEAR, LATEST_YEAR = 1980, 2050
@@ -62,6 +63,7 @@ class Stop(Exception):
 
 NUMERIC = re.compile(r"(?<![\d.])(\d{1,5}) ?([-/.\\ ,_]) ?(\d{1,2}) ?\2 ?(\d{1,5})(?![\d])")
 TRIPLE = re.compile(r"(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ]\d{1,2}:[\d:.]{2,15}Z?)?")
+_NAMED_SHORT = re.compile(r"(\d{1,2})[-/. ]?([a-z]{3,9})\.?[-/. ]?(\d{2})")
 _PACKED_8 = re.compile(r"\d{8}")
 
 
@@ -74,7 +76,9 @@ def column_order(clear: list[str], country: str):
             triples.append(quick.groups())
         elif not text.isdigit():
             triples += [m.group(1, 3, 4) for m in NUMERIC.finditer(t.letters_to_digits(text) or text)]
-    short = _short_years([x for x in triples if len(x[0]) <= 2 and len(x[2]) == 2])
+    named = [m.group(1, 2, 3) for text in clear if not text.isdigit() and (m := _NAMED_SHORT.fullmatch(t.fold(text)))]
+    named = [x for x in named if x[1] in words.MONTHS]
+    short = _short_years([x for x in [*triples, *named] if len(x[0]) <= 2 and len(x[2]) == 2])
     day_first, month_first, ymd, ydm = [], [], [], []
     for a, b, c in triples:
         first, second, third = int(a), int(b), int(c)

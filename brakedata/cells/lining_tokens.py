@@ -118,13 +118,14 @@ _PHRASES = [
     (re.compile(r"\bfrom ([\d./]+ ?(?:mm)?) (?=to \d)"), r"\1 "),
     (re.compile(r"\bbrand new\b"), "new"),
     (re.compile(r"\b[1-8] ?(?:pads?|shoes?|wheels?|linings?) ?(?:at|@|=)"), " countof "),
+    (re.compile(r"(?<=[\dm\"]) (?:wear|verschleiss|abnutzung|usure|desgaste)$|^(?:wear|verschleiss|usure|desgaste):? ?(?=\d)"), " worn "),
     (re.compile(
         r"\b(?:no|not|without|w/o|excl\w*\.?|less|minus|ohne|sans|sin)(?: the)? (?:back(?:ing)? ?)?(?:plates?|backing)\b"),
      " withoutplate "),
     (re.compile(r"\b(?:pad|lining|friction|material)s? (?:material )?only\b"), " withoutplate "),
     (re.compile(
-        r"\b(?:w/|w|with|incl\w*\.?|inc\.?|including|plus|and|\+|on|mit|avec|con)\.? ?(?:the )?(?:steel |metal |back(?:ing)? ?)?"
-        r"(?:plates?|backing|bp|tragerplatte|support)\b|\b(?:overall|total|mit tragerplatte)\b"), " withplate "),
+        r"(?:\b(?:w/|w|with|in[ck]l\w*\.?|inc\.?|plus|and|on|mit|avec|con)|\+)\.? ?(?:the )?(?:steel |metal |back(?:ing)? ?)?"
+        r"(?:plates?|backing|bp|trager(?:platte)?|support|drager)\b|\b(?:overall|total|mit tragerplatte)\b"), " withplate "),
     (re.compile(r"\b(?:over|above|from|to|off)(?: the)? rivets?(?: heads?)?\b"), " overrivets "),
     (re.compile(r"(?<=\d)-(?=(?:16|32|64) ?(?:nds|nd|ths|th)\b)"), "/"),
     (re.compile(r"(?<=\d)\s*/\s*(\d+)\s*(?:nds|nd|ths|th)\b"), r"/\1"),
@@ -154,6 +155,7 @@ def simplified(low: str) -> str:
         low = re.sub(r"\b([lr]) ?[/.-] ?r\b\.?", r"\1r ", low)
     low = re.sub(r"\b([no])[ /.]?s[ /.]?([fr])(?=\b|\d)", r"\1s\2", low)
     low = re.sub(r"\b([no])[/.]s\b\.?", r"\1s", low)
+    low = re.sub(r"\b([io])[/.]b\b\.?", r"\1b", low)
     low = re.sub(r"\b(near|off) ?side\b", r"\1side", low)
     for pattern in _WHEELS_IN_WORDS:
         low = pattern.sub(lambda m: f" {m['s'][0]}{'r' if m['a'][0] in 'rb' else 'f'} ", low)
@@ -318,10 +320,10 @@ def _with_unit(cut, after, token: Token, names) -> tuple[list[Token], int]:
         if word == "in" and names & {"out", "outer"}:
             unit = None
         if unit == "fraction":
-            return [token], after + 1
+            return [replace(token, unit=token.unit or "fraction")], after + 1
         if unit == "%":
             return [replace(token, kind="%", unit="%")], after + 1
-        if word in words.OTHER_QUANTITIES:
+        if word in words.OTHER_QUANTITIES and not (word == "hr" and names & {"hl", "vl", "vr"}):
             return [replace(token, unit="other")], after + 1
         if unit == "distance":
             further = after + 1

@@ -150,8 +150,9 @@ _HEADER_UNITS = {
 }  # fmt: skip
 
 
-_HEADER_THOUSANDS = re.compile(r"x ?10+\b|\b1[ .,]?000 ?(?:km|mi)|(?<![\d.,])000\b|\bthousands?\b|\btkm\b|\btsd\b")
+_HEADER_THOUSANDS = re.compile(r"x ?10+\b|\b1[ .,]?000 ?(?:km|mi)|(?<![\d.,])000\b|\bthousands?\b|\btkm\b|\btsd\b|\btenths?\b")
 _HEADER_NO_ODOMETER = re.compile(
+    r"\bprev(?:ious)?\b|\blast (?!odo|read|km|mi|known)|\bannual\b|\byearly\b|/ ?year\b|\bwarranty\b|\blimit\b|\btarget\b|\bpredicted\b|"
     r"\btrip\b|\bsince\b|\bremaining\b|\bto go\b|\bnext\b|\bdue\b|\binterval\b|\bdaily\b|\bper\b|\bkm ?/ ?(?:h|l|day)\b|\bkmh\b|\bmph\b|\bmpg\b"
 )
 
@@ -165,7 +166,7 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
     unit, clash = (next(iter(found)) if len(found) == 1 else None), ""
     if len(found) > 1:
         hint, clash = None, "the header names two units"
-    elif _HEADER_THOUSANDS.search(t.fold(header)):
+    elif _HEADER_THOUSANDS.search(t.fold(header)) or "mil" in names and hints.get("country") in ("SE", "NO"):
         unit, hint, clash = None, None, "the header speaks of thousands or tens"
     elif unit and hint and unit != hint:
         unit, hint, clash = None, None, f"the header says {unit}, the answer given before says {hint}"
@@ -238,7 +239,7 @@ for _kind, _those in (
     for _word in _those:
         _KINDS.setdefault(_word, _kind)
 for _kind, _signs in (
-    ("≤", "orless"), ("≥", "ormore"), ("-", "- to thru bis"), ("/", "/ \\ |"), (",", ", ; and & or"), ("(", "( ["), (")", ") ]"),
+    ("≤", "orless"), ("≥", "ormore"), ("-", "- to thru bis"), ("/", "/ \\ |"), (",", ", ; and &"), ("e", "or oder ou"), ("(", "( ["), (")", ") ]"),
     ("@", "@ at"),
     ("!", "% $ £ € #"), ("?", "* ?"), ("", ": = . ' \" _"),
 ):  # fmt: skip
@@ -633,6 +634,9 @@ def _interval(clear, first, second, known, notes, doubts) -> Reading:
     if not low.value < high.value <= 1.25 * low.value + 1000:
         return ask(f"{clear!r}: an interval, or two readings?", "words", "O5")
     both = replace(low, value={"low": low.value, "high": high.value})
+    exact = any(not n.thousand and _number(n, known).number % 100 for n in (first, second))
+    if exact and high.value - low.value > 100:
+        return ask(f"{clear!r}: an interval, or two readings?", "words", "O5")
     if high.value - low.value <= 100:
         return lower_to(both, FLAG, "an interval, or in and out", "O5")
     return lower_to(both, OK_ASSUMED, "an interval", "O5")

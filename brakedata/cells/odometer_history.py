@@ -53,14 +53,33 @@ def against_history(readings: list[Reading], hints: dict) -> list[Reading]:
         if offset and reading.value < past[-1].km:
             added = replace(reading, value=round(reading.value + offset, 1))
             reading = lower_to(added, OK_ASSUMED, f"{offset:,.0f} km added: the cluster was changed", "O10")
-        later = [r.value for r in readings[i + 1 : i + 4] if isinstance(r.value, (int, float)) and r.rule != "O9"]
+        later = [
+            r.value
+            for r, day in zip(readings[i + 1 : i + 4], days[i + 1 : i + 4], strict=True)
+            if isinstance(r.value, (int, float)) and r.rule != "O9" and not (day and days[i] and day < days[i])
+        ]
         judged = _judged(reading, days[i], past, later, capacity)
         if judged.value is not None:
             offset = reading.offset_km or offset
-        if judged.value is not None:
+        if judged.value is not None and not _later_than(days[i], past):
             past.append(_Past(judged.value, days[i]))
         out.append(judged)
     return out
+
+
+def _later_than(day: datetime.date | None, past: list[_Past]) -> list[_Past]:
+    """Accepted readings of later days, where the rows are not in the order of their days."""
+    return [one for one in past if day and one.day and one.day > day]
+
+
+def _out_of_turn(reading: Reading, day: datetime.date, past: list[_Past], slack: float) -> Reading:
+    """A reading of a day before accepted ones must lie between those around its day."""
+    before = max((one.km for one in past if one.day and one.day <= day), default=0.0)
+    after = min(one.km for one in _later_than(day, past))
+    if before - slack <= reading.value <= after + slack:
+        return reading
+    between = f"between {before:,.0f} and {after:,.0f} km" if before else f"up to {after:,.0f} km"
+    return flag(None, None, f"by the readings around {day} it should stand {between}; not taken", "O16")
 
 
 def _range_judged(reading: Reading, last: _Past) -> Reading:
@@ -87,6 +106,8 @@ def _judged(reading: Reading, day, past: list[_Past], later: list[float], capaci
     usual = max(steps, default=0.0)
     elapsed = max((day - last.day).days, 1) if day and last.day and day >= last.day else None
     slack = 0.15 + _rounding(reading)
+    if _later_than(day, past):
+        return _out_of_turn(reading, day, past, slack)
     if km < last.km - slack:
         return _rolled_over(reading, last, usual, elapsed, capacity) or _back(reading, last, usual)
     if abs(km - last.km) < 0.15:

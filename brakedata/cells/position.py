@@ -196,7 +196,7 @@ def _with_header(known: _Known, header: str) -> _Known:
 # --- words of a cell --------------------------------------------------------------------------------------------------
 
 _JOINED = [
-    (re.compile(r"\b([lr]) ?/ ?h(?: ?/ ?s)?\b"), r"\1h"),
+    (re.compile(r"\b([lr]) ?[/.] ?h(?: ?[/.] ?s)?\b\.?"), r"\1h"),
     (re.compile(r"\b([lrnodp]) ?[/.] ?s\b"), r"\1s"),
     (re.compile(r"\b([io]) ?[/.] ?b\b"), r"\1b"),
     (re.compile(r"\b(near|off|kerb|curb|street|road)[ -]?side\b"), r"\1side"),
@@ -298,6 +298,11 @@ class _Cell:
             self.known.kind == "axle" and whole.isdigit()
         ):
             raise _Ask("wheels are numbered and the numbering is not known", "words", "P3")
+        names = set(re.findall(r"[a-z]+", self.low))
+        if names & words.OTHER_THINGS and not names & words.PARTS.keys():
+            return refuse(f"{self.clear!r} names a part that is no brake", "P1")
+        if names & words.EITHER:
+            raise _Ask(f"{self.clear!r}: which of them?", "words", "P14")
         items = self.items()
         if not items:
             return refuse(f"{self.clear!r} names no place on the vehicle", "P13")
@@ -400,6 +405,8 @@ class _Cell:
             self.doubts.append("three of four wheels: why not the fourth?")
         if len(known.axles) > 2 and any(i.axle == "rear" for i in items):
             self.doubts.append(f"this vehicle has {len(known.axles)} axles: which of them is the rear one?")
+        if known.axles.count("steer") > 1 and any(i.axle == "front" for i in items):
+            self.doubts.append("this vehicle has more than one steer axle: which of them is the front one?")
         if any(i.axle and i.axle.isdigit() and not 1 <= int(i.axle) <= (len(known.axles) or 9) for i in items):
             raise _Ask(f"{self.clear!r}: the vehicle has no such axle", "axles", "P8")
         if self.doubts:

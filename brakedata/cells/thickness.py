@@ -28,6 +28,8 @@ from brakedata.units import MM_PER_IN
 
 THICKEST_LINING_MM = 25.0
 """Above this it is a rotor or a drum (heavy air-disc pads are 23 mm new; common practice, no source)."""
+THIN_MM = 0.5
+"""Below this a number without a unit of its own may as well be inches (common practice, no source)."""
 PLAUSIBLE_MM = {"pad": (0, 25), "shoe": (0, 25), "rotor": (6, 50), "drum": (150, 450)}
 INNER_OUTER_APART_MM = 3.0
 _ROUNDING_MM = 1e-6
@@ -67,7 +69,25 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
 
     readings = t.each_once(texts, rule_of_wear if names_wear(header) else rule)
     other = _header_of_another_measure(header, known)
+    if other is None and _with_plate(header):
+        return [_less_the_plate(reading) for reading in readings]
     return [other if other and reading.value is not None else reading for reading in readings]
+
+
+_PLATE_IN_HEADER = re.compile(r"\b(?:backing|trager(?:platte)?|drager)\b|\bplates?\b")
+
+
+def _with_plate(header: str) -> bool:
+    """Whether a header says that the plate is measured too."""
+    head = t.fold(t.tidy(header))[: t.LONGEST_CELL]
+    return bool(_PLATE_IN_HEADER.search(head)) and "withplate" in simplified(head)
+
+
+def _less_the_plate(reading: Reading) -> Reading:
+    """Rule T15 for a whole column: what was measured with the plate is asked; shares, changes and nothing left are not measured so."""
+    if reading.value is None or reading.rule in ("T2", "T11") or isinstance(reading.value, dict) and "event" in reading.value:
+        return reading
+    return ask("the header says with the plate: how thick is what does not wear?", "words", "T15")
 
 
 _ORDINARY = re.compile(r"\d{1,2}(?:\.\d{1,3})?")
@@ -114,7 +134,7 @@ def _try(clear: str, known: Known) -> Reading:
 
 _HEADER_32 = re.compile(r"32 ?nds?|/ ?32|in32|32ths|thirty.?seconds")
 _HEADER_MM = re.compile(r"(?<!o)mm(?![a-z])|millim")
-_HEADER_IN = re.compile(r"inch|[(\[] ?in\.? ?[)\]]|\"|thick(?:ness)?[ _]in\b|zoll|pouce|pulgada")
+_HEADER_IN = re.compile(r"inch|[(\[] ?in\.? ?[)\]]|\"|th(?:ic)?k(?:ness)?[ _,]+in\b|, ?in\.?$|zoll|pouce|pulgada")
 _HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
 _COMMA_NUMBER = re.compile(r"\d{1,2},\d{1,2}")
@@ -161,12 +181,21 @@ def _unit(head: str, hint: str | None) -> tuple[str | None, str]:
 
 
 _OF_LININGS = frozenset("brakes friction".split())
-_NO_LININGS = frozenset("scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia".split())
+_NO_LININGS = frozenset(
+    "scheibe scheiben tyre tyres tire tires tread runout stroke torque diameter dia reifen profil profiltiefe profieldiepte pneu pneus "
+    "neumatico neumaticos gomme".split()
+)
+_NO_READINGS = frozenset(
+    "limit limits discard spec specs specification legal target qty quantity count previous prev mindestdicke mindestmass grenzwert "
+    "verschleissgrenze limite".split()
+)
 
 
 def _header_of_another_measure(header: str, known: Known) -> Reading | None:
-    """Rule T16 for a whole column: its header names a rotor, a tyre ...; None for a column of linings."""
+    """Rule T16 for a whole column: its header names a rotor, a tyre, a limit ...; None for a column of readings of linings."""
     names = _names(header)
+    if names & _NO_READINGS:
+        return flag(None, None, f"the header {header.strip()!r} names no reading of this visit; not taken", "T16")
     parts = {words.PARTS[name] for name in names & words.PARTS.keys()}
     if (names & _NO_LININGS or parts & {"rotor", "drum"}) and not (names & _OF_LININGS or parts & {"pad", "shoe"}):
         return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
@@ -259,6 +288,7 @@ def _comma(clear: list[str], hints: dict) -> str | None:
 
 def _with_labels(known: Known, head: str, order) -> Known:
     head = re.sub(r"\b(?:disc|disk|drum)s? (?=pads?|shoes?|brakes?|linings?)", "", head)
+    head = re.sub(r"\b(shoe|pad)s? linings?\b", r"\1", head)
     bare = re.sub(r"[(\[].*?[)\]]|in (?=mm|32)|1?/ ?32\"?|in32|32nds?|\bmm\b|_", " ", head)
     if isinstance(order, (list, tuple)):
         bare = " ".join(str(name) for name in order).lower()
@@ -365,6 +395,13 @@ def _nothing_left(clear: str) -> Reading | None:
 # --- the rules --------------------------------------------------------------------------------------------------------
 
 
+_COUNT = re.compile(
+    r"(?:\d{1,2} ?(?:new |x )?(?:pads|shoes|linings|belage|plaquettes|pastillas)|1 ?(?:pad|shoe))(?: left| remaining| worn)?"
+)
+_CLOCK = re.compile(r"\d{1,2}:[0-5]\d(?::[0-5]\d)?(?: ?[ap]m)?")
+_LIMIT_BESIDE = re.compile(r"(?<=[\dm]) ?[,;(] ?(?:limit|discard|spec)(?: at)?[:=]? ?\d{1,2}(?:[.,]\d)? ?(?:mm)?\)?$")
+
+
 def _read(clear: str, known: Known) -> Reading:
     low = t.fold(clear).strip()
     early = _eaten_fraction(low) or _nothing_left(clear) or _half(low)
@@ -372,9 +409,13 @@ def _read(clear: str, known: Known) -> Reading:
         return early
     if re.fullmatch(r"m ?[/.-] ?m", low):
         return ask("M/M: metal to metal, or mm with its number missing?", "words", "T3")
+    if _COUNT.fullmatch(low):
+        return ask(f"{clear!r}: how many, or how thick?", "words", "T12")
+    if _CLOCK.fullmatch(low):
+        return ask(f"{clear!r}: a time of day, or readings?", "words", "T4")
     if re.search(r"\d'\d|^\d+ ,\d+(?: ?mm)?$|\d\s*\.\s*\.\s*\d|,\s*,|\d\. +\d", low):
         return ask(f"{clear!r} is no number as usually written", "words", "T6")
-    without = HOW_FAR_OR_WHEN.sub("", low)
+    without = _LIMIT_BESIDE.sub("", HOW_FAR_OR_WHEN.sub("", low))
     tokens = tokens_of(simplified(without), known)
     if known.bare and any(tok.kind == "#" and tok.unit is None for tok in tokens):
         if known.bare == "?":
@@ -521,6 +562,9 @@ def _measured(quantities: list[Token], known: Known) -> list[tuple[float, str]]:
         if q.guess == "pair?":
             raise Stop(ask(f"{q.text}: a fraction of an inch, or two readings?", "unit", "T7"))
         unit = q.unit or shared or known.unit
+        if unit == "fraction" and known.unit != "in32":
+            raise Stop(ask("a number with th or nd: 32nds, or a place in a row?", "unit", "T5"))
+        unit = "in32" if unit == "fraction" else unit
         if unit == "unclear" and known.unit != "mm":
             raise Stop(ask("the unit is not clear: mm, or thousandths of an inch?", "unit", "T5"))
         if unit is None:
@@ -563,7 +607,7 @@ def _single(clear: str, q: Token, known: Known, notes: list[str]) -> Reading:
         return lower_to(reading, FLAG, f"{q.text} taken as inches under a header of mm", "T7")
     if len(known.labels) > 1:
         return lower_to(reading, FLAG, f"one reading under a header of {len(known.labels)} positions", "T12")
-    if q.unit is None and unit == "mm" and 0 < value < 0.5:
+    if q.unit is None and unit == "mm" and 0 < value < THIN_MM:
         return lower_to(reading, FLAG, "very thin for mm: inches?", "T16")
     if unit == "unclear":
         return lower_to(reading, FLAG, "m taken as mm", "T5")
@@ -616,7 +660,10 @@ def _interval(clear: str, quantities: list[Token], known: Known, notes: list[str
         return _several(clear, "#-#", quantities, known, notes)
     if high - low > 4:
         return ask(f"{clear!r}: an interval, two readings, or before and after a change?", "words", "T9")
-    return _say({"low": low, "high": high}, unit, notes + _notes_of([first, second], known), "T9")
+    reading = _say({"low": low, "high": high}, unit, notes + _notes_of([first, second], known), "T9")
+    if second.unit is None and unit == "mm" and high < THIN_MM:
+        return lower_to(reading, FLAG, "very thin for mm: inches?", "T16")
+    return reading
 
 
 def _twice(clear: str, quantities: list[Token], known: Known) -> Reading:
@@ -685,7 +732,8 @@ def _per_cent(clear: str, shape: str, tokens: list[Token], known: Known) -> Read
         return _reading_and_share(clear, bare, quantities, share, said, known)
     if len(shares) != 1 or not set(bare) <= set("%lw"):
         return ask(f"{clear!r}: per cent left, or worn?", "percent", "T11")
-    if shares[0].unit is None and 0 < shares[0].number < 1:
+    among_shares = shares[0].number == 1 and known.numbers and known.numbers.beside(1.0)[0] and known.numbers.lowest[0] < 1
+    if shares[0].unit is None and (0 < shares[0].number < 1 or among_shares):
         return ask(f"{clear!r}: a share, or per cent?", "percent", "T11")
     if share > 1:
         return flag(None, None, f"{clear!r}: more than all of it; not taken", "T11")
@@ -723,6 +771,7 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
     quantities = [tok for tok in tokens if tok.kind == "#"]
     said_new = any(tok.kind == "n" and tok.text in words.NEW_WORDS for tok in tokens)
     bare = re.sub(r"n+", "n", re.sub(r"[^#nab→]", "", shape))
+    bare = "n#" if bare == "n#n" else bare
     new_mm = known.new_mm
     if "K" in shape and not _same_place(tokens, known):
         return ask(f"{clear!r}: which of them was replaced?", "words", "T14")
@@ -745,7 +794,7 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
         return ok(_event(value, after), unit, "T14")
     if "/" in shape:
         return ask(f"{clear!r}: what was before and what after?", "words", "T14")
-    if bare in ("#→n", "b#an", "#an", "b#n", "b#→n"):
+    if bare in ("#→n", "b#an", "#an", "b#n", "b#→n", "nb#"):
         replaced = ok(_event(value, new_mm), unit, "T14")
         return lower_to(replaced, FLAG, "thick for a lining that was replaced", "T14") if value >= 8 else replaced
     if bare in ("n#", "#n"):
@@ -860,6 +909,8 @@ def _keyed(labels: list[Label], values: list[list[float]], unit: str, notes: lis
         low, high = PLAUSIBLE_MM[label.part or "pad"]
         if any(not low <= v <= high + 1e-9 for v in numbers):
             return flag(None, None, f"{max(numbers):.1f} mm cannot be a {label.part or 'lining'}; not taken", "T16")
+        if unit == "mm" and any(0 < v < THIN_MM for v in numbers):
+            doubts.append("very thin for mm: inches?")
         if 0 in numbers:
             doubts.append("0: the form's default, or nothing left?")
         if len(numbers) > 1:

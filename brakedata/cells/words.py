@@ -35,13 +35,13 @@ KEEP_RIGHT = _split(
 
 # --- position ---------------------------------------------------------------------------------------------------------
 
-LEFT = _split("left lft lh lt lhs ls leftside leftie links gauche izquierda izquierdo izq izqda izda sinistra sinistro sin sx "
+LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links gauche izquierda izquierdo izq izqda izda sinistra sinistro sin sx "
               "esquerda esquerdo esq vanster lefthand")  # fmt: skip
-RIGHT = _split("right rt rgt rh rhs rs rght rite rightside rechts droite droit derecha derecho der dcha destra destro dx "
+RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts droite droit derecha derecho der dcha destra destro dx "
                "direita direito dir hoger righthand")  # fmt: skip
-FRONT = _split("front frt frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
+FRONT = _split("przod przedni przednia przednie przedniej front frt frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
                "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip
-REAR = _split("rear rears re rer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
+REAR = _split("tył tylny tylna tylne tylnej rear rears re rer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
 GUESSED_AXLE = _split("ft re rer rea bak bck bk aft ant fa ra")
 """Axle words short or odd enough to be stated as an assumption."""
@@ -69,8 +69,17 @@ BOTH = _split("both pair bth beide beidseitig deux ambos ambas entrambi sides")
 EVERY_WHEEL = _split("all every each entire complete")
 POSITION_FILLER = _split(
     "wheel wheels tire tires tyre tyres brake brakes side sides corner position hand the of at on only end axle axles brk brks "
-    "frein freins bremse bremsen freno frenos freio rueda roue rad reifen posn loc location the set assy assembly unit"
+    "frein freins bremse bremsen freno frenos freio rueda roue rad reifen posn loc location the set assy assembly unit "
+    "achse essieu eje asse eixo"
 )
+OTHER_THINGS = _split(
+    "bumper bumpers mirror mirrors door doors window windows windscreen windshield wiper wipers lamp lamps light lights headlight headlights "
+    "headlamp headlamps taillight bulb bulbs indicator shock shocks absorber absorbers strut struts spring springs damper dampers tie ball joint "
+    "bearing bearings boot boots cv seat belt fender fenders wing mudguard mudflap differential diff bushing bushings bush wishbone driveshaft "
+    "axleshaft seal seals exhaust glass engine gearbox clutch"
+)
+"""Parts of a vehicle that are no brake and no place of one."""
+EITHER = _split("or oder ou")
 NOT_THERE = _split("except but not no other opposite than without besides")
 REMOVE_REPLACE = frozenset({
     "r&r", "r+r", "r and r", "r & r", "r + r", "rnr", "r&i", "r n r", "remove and replace", "remove & replace", "replace", "replaced",
@@ -115,8 +124,14 @@ CODES_OF_ANY_COUNTRY = {"avg": "front left", "avd": "front right", "arg": "rear 
 CODE_PAIRS = (
     ({"vl": "front left", "vr": "front right"}, {"hl": "rear left", "hr": "rear right"}),
     ({"lv": "front left", "rv": "front right"}, {"lh": "rear left", "rh": "rear right"}),
+    ({"lv": "front left", "rv": "front right"}, {"la": "rear left", "ra": "rear right"}),
+    ({"di": "front left", "dd": "front right"}, {"ti": "rear left", "td": "rear right"}),
+    ({"de": "front left", "dd": "front right"}, {"te": "rear left", "td": "rear right"}),
+    ({"vf": "front left", "hf": "front right"}, {"vb": "rear left", "hb": "rear right"}),
+    ({"va": "front"}, {"ha": "rear"}),
+    ({"av": "front"}, {"ar": "rear"}),
 )
-"""German wheel codes, read without the country where the column has both front and rear ones."""
+"""German, Dutch, French, Spanish, Portuguese and Swedish wheel codes, read without the country where the column has both front and rear ones."""
 
 # --- thickness --------------------------------------------------------------------------------------------------------
 
@@ -133,7 +148,7 @@ THICKNESS_UNITS = {
     **dict.fromkeys(_split("km kms mi mile miles mls k tkm hrs hours"), "distance"),
 }  # fmt: skip
 OTHER_QUANTITIES = _split(
-    "nm psi bar kpa kgf kg lb lbs lbf ftlb rpm volt volts deg degrees weeks months years month year wks mths yrs"
+    "nm psi bar kpa kgf kg lb lbs lbf ftlb rpm volt volts deg degrees weeks months years month year wks mths yrs days hr hour stunden heures horas"
 )
 """Units of torque, pressure, force, temperature and time: a number with one of them is no lining."""
 ABOUT = _split("~ about approx approximately approximate approximated around ca circa c abt est estimated estimate eyeballed eyeball visual ish "
@@ -162,7 +177,8 @@ ADVICE = _split(
 OTHER_PURPOSE = _split(
     "limit limits min minimum max maximum spec specs specification discard should will be last time previous prev not no don't dont didn't "
     "cannot can't isn't wasn't without almost like as near close unless if when until target expected maybe possibly either tyre tire tread tyres "
-    "tires runout torque star stars points score grade level"
+    "tires runout torque star stars points score grade level reifen profil pneu pneus neumatico neumaticos gomma gomme pneumatico profiel dot "
+    "set sets qty pcs pieces verschleissgrenze grenzwert grenze mindestdicke mindestmass mindest mini minimal limite legal seuil minimo minima soll"
 )
 THICKNESS_FILLER = _split(
     "pad pads lining linings thick thickness the of is at measured measure reading meas avg average brake brakes material friction "
@@ -198,24 +214,26 @@ STOOD_BEFORE = _split("old was previous prior before from")
 STANDS_NOW = _split("now after reads")
 EXCHANGED = _split("new replaced changed swapped fitted installed swap")
 NOT_THE_ODOMETER = _split(
-    "last next trip remaining go limit service warranty until every per price cost interval since mph kmh kph rpm psi gal mil mille mils"
+    "last next trip remaining go limit service warranty until every per price cost interval since mph kmh kph rpm psi gal mil mille mils "
+    "range autonomie inspektion wartung nachste nachster nachstes entretien prochain prochaine proximo proxima revision ro wo inv invoice job "
+    "ticket kg lbs l ltr litre litres liter liters fuel"
 )
 
 # --- date -------------------------------------------------------------------------------------------------------------
 
 MONTHS = {
-    **dict.fromkeys(_split("january jan januar janvier janv enero ene gennaio gen janeiro januari"), 1),
-    **dict.fromkeys(_split("february feb februar febr fevrier fevr fev febrero febbraio fevereiro februari"), 2),
-    **dict.fromkeys(_split("march mar mars marz maerz mrz marzo marco maart mrt"), 3),
-    **dict.fromkeys(_split("april apr avril avr abril abr aprile"), 4),
-    **dict.fromkeys(_split("may mai mayo maggio mag maio mei maj"), 5),
-    **dict.fromkeys(_split("june jun juni juin junio giugno giu junho"), 6),
-    **dict.fromkeys(_split("july jul juli juillet juil julio luglio lug julho"), 7),
-    **dict.fromkeys(_split("august aug aout agosto ago augustus augusti"), 8),
-    **dict.fromkeys(_split("september sep sept septembre septiembre settembre set setembro"), 9),
-    **dict.fromkeys(_split("october oct oktober okt octobre octubre ottobre ott outubro out"), 10),
-    **dict.fromkeys(_split("november nov novembre noviembre novembro"), 11),
-    **dict.fromkeys(_split("december dec dezember dez decembre diciembre dic dicembre dezembro"), 12),
+    **dict.fromkeys(_split("january jan januar janvier janv enero ene gennaio gen janeiro januari stycznia styczen ocak ledna"), 1),
+    **dict.fromkeys(_split("february feb februar febr fevrier fevr fev febrero febbraio fevereiro februari lutego luty subat unora"), 2),
+    **dict.fromkeys(_split("march mar mars marz maerz mrz marzo marco maart mrt marca marzec mart brezna marts"), 3),
+    **dict.fromkeys(_split("april apr avril avr abril abr aprile kwietnia kwiecien nisan dubna"), 4),
+    **dict.fromkeys(_split("may mai mayo maggio mag maio mei maj maja mayis mayıs kvetna"), 5),
+    **dict.fromkeys(_split("june jun juni juin junio giugno giu junho czerwca czerwiec haziran cervna"), 6),
+    **dict.fromkeys(_split("july jul juli juillet juil julio luglio lug julho lipca lipiec temmuz cervence"), 7),
+    **dict.fromkeys(_split("august aug aout agosto ago augustus augusti sierpnia sierpien agustos srpna"), 8),
+    **dict.fromkeys(_split("september sep sept septembre septiembre settembre set setembro wrzesnia wrzesien eylul zari"), 9),
+    **dict.fromkeys(_split("october oct oktober okt octobre octubre ottobre ott outubro out pazdziernika pazdziernik ekim rijna"), 10),
+    **dict.fromkeys(_split("november nov novembre noviembre novembro kasim kasım"), 11),
+    **dict.fromkeys(_split("december dec dezember dez decembre diciembre dic dicembre dezembro grudnia grudzien aralik aralık prosince desember"), 12),
 }  # fmt: skip
 WEEKDAYS = {
     **dict.fromkeys(_split("monday mon montag mo lundi lun lunes lunedi"), 0),
@@ -232,7 +250,8 @@ WEEK = _split("wk week w kw cw sem semaine semana woche")
 BEFORE_DAY = _split("before < ≤ vor avant antes")
 AFTER_DAY = _split("after > ≥ since nach apres despues")
 PLANNED = _split(
-    "by until till due planned scheduled schedule appt appointment booked booking expires expiry exp valid order ordered quote quoted will"
+    "by until till due planned scheduled schedule appt appointment booked booking expires expiry exp valid order ordered quote quoted will "
+    "prev previous built mfg manufactured purchased bought sold registered born birthday termin rdv cita cancelled canceled abgesagt annule anulado postponed verschoben rescheduled reserved"
 )
 DOTTED_DATES = _split("DE AT CH LI PL CZ SK HR SI RS RU UA BY BG RO TR NO DK FI EE LV IS")
 """Countries that write day.month.year with dots."""
