@@ -161,7 +161,8 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
     work = _once(work, same, "work", found)
     work = _sorted(work, ["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"])
     vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
-    visits, measurements, work, log = (codes.plain(frame) for frame in (visits, measurements, work, log))
+    visits, work, log = (codes.plain(frame) for frame in (visits, work, log))
+    measurements = codes.kept(measurements)
     found += unit_changes.noticed(measurements, visits)
     found = _with_vehicles(findings.join(found), tables_read)
     return Records(source, vehicles, limits, visits, measurements, work, log, found, settings)
@@ -180,11 +181,12 @@ def until(records: Records, as_of) -> Records:
     Records
     """
     as_of = pd.Timestamp(as_of)
-    later = {name: getattr(records, name)["date"] > as_of for name in ("visits", "odometer_log", "measurements", "work")}
+    dated = ("visits", "odometer_log", "coded_measurements", "work")
+    later = {name: getattr(records, name)["date"] > as_of for name in dated}
     if not any(late.any() for late in later.values()):
         return records
     kept = {name: getattr(records, name)[~late].reset_index(drop=True) for name, late in later.items()}
-    gone = [(name, row) for name, late in later.items() for row in getattr(records, name)["row"][late]]
+    gone = [(name.removeprefix("coded_"), row) for name, late in later.items() for row in getattr(records, name)["row"][late]]
     of_gone = pd.MultiIndex.from_frame(records.findings[["table", "row"]]).isin(gone)
     old = records.findings[~of_gone & ~records.findings["code"].isin(ODOMETER_RULES)]
     found = [old]

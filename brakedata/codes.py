@@ -1,6 +1,7 @@
-"""Columns of repeated texts while they are checked: each text once, and a code a row (pandas categories).
+"""Columns of repeated texts: each text once, and a code a row (pandas categories).
 
-A million rows hold few distinct words, and comparing whole numbers is quicker than comparing texts. Every function takes plain
+Millions of readings hold few distinct words: comparing whole numbers is quicker than comparing texts, and a code takes a tenth of the
+memory. Every function takes plain
 columns of text too and gives the same answer. ``ordered`` categories are in the order of their texts.
 """
 
@@ -62,6 +63,33 @@ def plain(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(**_each(text, {name: frame[name] for name in frame.columns if coded(frame[name])}))
 
 
+def of_texts(column: pd.Series) -> pd.Series:
+    """A column of text as codes."""
+    return column if coded(column) else from_places(*_told_apart(column), each_once=True).set_axis(column.index)
+
+
+def _told_apart(column: pd.Series) -> tuple[np.ndarray, pd.Series]:
+    code, distinct = pd.factorize(column, use_na_sentinel=False)
+    return code, pd.Series(distinct, dtype="str")
+
+
+def kept(frame: pd.DataFrame) -> pd.DataFrame:
+    """The table with every column of text as codes."""
+    return frame.assign(
+        **{name: of_texts(frame[name]) for name in frame.columns if isinstance(frame[name].dtype, pd.StringDtype)}
+    )
+
+
+def mapped(column: pd.Series, values) -> pd.Series:
+    """What ``values`` (a dict, or a Series by text) say of each cell, read once a text; numbers, or text as codes."""
+    column = of_texts(column)
+    said = pd.Series(column.cat.categories, dtype="str").map(values)
+    place = column.cat.codes.to_numpy()
+    if pd.api.types.is_numeric_dtype(said) or pd.api.types.is_bool_dtype(said):
+        return pd.Series(said.to_numpy()[place], index=column.index)
+    return from_places(place, said.astype("str").fillna("")).set_axis(column.index)
+
+
 def rows(frame: pd.DataFrame, at: np.ndarray) -> pd.DataFrame:
     """The rows at these places, numbered from 0."""
     return pd.DataFrame(_each(lambda column: column.array.take(at), dict(frame.items())), index=range(len(at)), copy=False)
@@ -78,6 +106,13 @@ def instead(column: pd.Series, old: str, new: str) -> pd.Series:
         return column.replace(old, new)
     texts = pd.Series(column.cat.categories).replace(old, new)
     return from_places(column.cat.codes.to_numpy(), texts).set_axis(column.index)
+
+
+def give_back() -> None:
+    """Give memory that held texts, and holds nothing now, back to the machine; pyarrow keeps it else."""
+    import pyarrow
+
+    pyarrow.default_memory_pool().release_unused()
 
 
 def place(known: pd.Series, asked: pd.Series) -> np.ndarray:

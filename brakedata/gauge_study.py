@@ -92,7 +92,8 @@ def readings_of(records) -> pd.DataFrame:
         ``part`` (number of the lining, rotor or drum on its day), ``technician, value_mm``, only parts read more than once.
     """
     visits = records.visits[records.visits["reason"].str.strip().str.lower().eq(REASON)]
-    one = records.measurements[records.measurements["value_mm"].notna() & records.measurements["measure"].eq("thickness")]
+    one = records.measurements
+    one = one[one["value_mm"].notna() & one["measure"].eq("thickness")]
     one = one.drop(columns=["vehicle_id", "date"]).merge(visits[["visit_id", "vehicle_id", "date", "technician"]], on="visit_id")
     lining = ~one["part"].isin(("rotor", "drum"))
     one = one[lining].reset_index(drop=True)

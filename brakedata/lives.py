@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from brakedata import answered, findings
+from brakedata import answered, codes, findings
 from brakedata.columns import AXLE_NAMES
 from brakedata.limits import part_family
 from brakedata.records import Records
@@ -29,6 +29,8 @@ thin and the work row is easily forgotten (common practice, no source)."""
 JOINED_NEW_KM = 1000.0
 """A vehicle whose odometer was under this when it joined came new (a vehicle that joins new has run a delivery trip; common
 practice, no source)."""
+SLICE_ROWS = 200_000
+"""Readings looked at together, about; a larger fleet is taken some axles at a time."""
 SIDE_KEY = ["vehicle_id", "axle", "side", "family"]
 
 
@@ -46,6 +48,8 @@ class Lives:
         part and time.
     bounds : DataFrame
         As ``readings``, for bounds such as ``<2``: ``value_mm`` empty, ``low_mm`` or ``high_mm`` given.
+    coded_readings, coded_bounds : DataFrame
+        Both as they are kept: texts as codes (`codes`). ``readings`` and ``bounds`` write them out each time they are asked for.
     lives : DataFrame, index ``life_id``
         One row a life of a side: ``vehicle_id, axle, side, family, start_kind`` (job, new_vehicle, jump, unknown),
         ``start_km`` (middle of what is known; NaN when unknown), ``start_low_km, start_high_km, start_date, product_line,
@@ -58,12 +62,22 @@ class Lives:
     """
 
     as_of: pd.Timestamp
-    readings: pd.DataFrame
-    bounds: pd.DataFrame
+    coded_readings: pd.DataFrame
+    coded_bounds: pd.DataFrame
     lives: pd.DataFrame
     axles: pd.DataFrame
     proposals: pd.DataFrame
     findings: pd.DataFrame
+
+    @property
+    def readings(self) -> pd.DataFrame:
+        """The readings with their texts written out."""
+        return codes.plain(self.coded_readings)
+
+    @property
+    def bounds(self) -> pd.DataFrame:
+        """The bounds with their texts written out."""
+        return codes.plain(self.coded_bounds)
 
 
 def cut(records: Records, as_of=None) -> Lives:
@@ -77,7 +91,8 @@ def cut(records: Records, as_of=None) -> Lives:
     found: list[pd.DataFrame] = []
     readings, bounds = _usable_readings(records, as_of, found)
     jobs = _jobs(records, as_of)
-    seen = pd.concat([readings, bounds], ignore_index=True)
+    columns = [*SIDE_KEY, "part", "date"]
+    seen = pd.concat([readings[columns], bounds[columns]], ignore_index=True)
     axles = _axles(records, seen, jobs, as_of, found)
     sides = _sides(seen, jobs, axles)
     events = _in_order(_start_events(sides, records, jobs))
@@ -86,9 +101,9 @@ def cut(records: Records, as_of=None) -> Lives:
     marks, readings = _after_the_work(marks, readings, sides, jobs, found)
     marks, events, changes = _open_lives(marks, readings, events, sides, records.settings.pad_changes)
     proposals = _proposals(changes, found)
-    lives = _life_table(events, marks["life_id"].to_numpy())
+    lives = _life_table(events, sides, marks["life_id"].to_numpy())
     bounds = _bounds_in_lives(bounds, sides, events, lives)
-    readings = readings.iloc[marks["at"]].reset_index(drop=True)
+    readings = codes.rows(readings, marks["at"].to_numpy())
     readings["life_id"] = marks["life_id"]
     readings["axle_life_id"] = lives["axle_life_id"].to_numpy()[marks["life_id"]]
     return Lives(as_of, readings, bounds, lives, axles, proposals, findings.join(found))
@@ -110,30 +125,36 @@ def _bounds_in_lives(bounds, sides, events, lives):
 
 def _usable_readings(records, as_of, found):
     """Readings of thickness (drums: diameter) at a known or estimated odometer: numbers, one a part and visit (R33), and bounds."""
-    m = records.measurements
+    m, visits, vehicles = records.coded_measurements, records.visits, records.vehicles
     right = np.where(m["part"].eq("drum"), m["measure"].eq("diameter"), m["measure"].eq("thickness"))
-    m = m[right & (m["date"] <= as_of)].drop(columns=["low", "high", "value", "measure"])
-    visits = records.visits[["visit_id", "clock_km", "odometer_ok", "technician"]]
-    m = m.merge(visits, on="visit_id", how="left").rename(columns={"clock_km": "odometer_km"})
-    m = m[m["odometer_km"].notna()].reset_index(drop=True)
-    family = part_family(m["part"])
-    m["family"] = family.where(family.isin(("rotor", "drum")), "lining").mask(m["part"].eq("park_brake"), "park_brake")
-    m = m.merge(records.vehicles[["vehicle_id", "wear_class", "duty"]], on="vehicle_id", how="left")
-    bounds = m[m["value_mm"].isna()].reset_index(drop=True)
-    m = m[m["value_mm"].notna()].drop(columns=["low_mm", "high_mm"]).reset_index(drop=True)
+    visit = codes.place(visits["visit_id"], m["visit_id"])
+    km = visits["clock_km"].to_numpy()[visit]
+    usable = np.flatnonzero(right & (m["date"] <= as_of).to_numpy() & np.isfinite(km))
+    m, visit = codes.rows(m.drop(columns=["low", "high", "value", "measure"]), usable), visit[usable]
+    m["taken"] = m["taken"].cat.set_categories(["after", "before"], ordered=True)
+    m["odometer_km"], m["odometer_ok"] = km[usable], visits["odometer_ok"].to_numpy()[visit]
+    m["technician"] = codes.from_places(visit, visits["technician"])
+    m["family"] = codes.mapped(m["part"], lambda part: part if part in ("rotor", "drum", "park_brake") else "lining")
+    for name in ("wear_class", "duty"):
+        m[name] = codes.mapped(m["vehicle_id"], vehicles.set_index("vehicle_id")[name])
+    number = m["value_mm"].notna().to_numpy()
+    bounds = codes.rows(m, np.flatnonzero(~number))
+    m = m.drop(columns=["low_mm", "high_mm"])
+    m = m if number.all() else codes.rows(m, np.flatnonzero(number))
     key = ["vehicle_id", "axle", "side", "part", "visit_no", "taken"]
-    several = m.duplicated(key, keep=False).to_numpy()
-    if several.any():
+    if codes.again(m, key).any():
         worn_first = np.where(m["family"].eq("drum"), -m["value_mm"], m["value_mm"])
-        m = m.assign(worn=worn_first).sort_values([*key, "worn"], kind="stable")
-        set_aside = m[m.duplicated(key)]
+        m = m.assign(worn=worn_first)
+        m = codes.rows(m, codes.order(m, [*key, "worn"]))
+        again = codes.again(m, key)
+        set_aside = codes.plain(m[again])
         found.append(
             findings.make(
                 "R33-several-readings", "measurements", row=set_aside["row"], vehicle_id=set_aside["vehicle_id"], column="value",
                 value=set_aside["value_written"],
             )
         )  # fmt: skip
-        m = m.drop_duplicates(key).drop(columns="worn").reset_index(drop=True)
+        m = codes.rows(m.drop(columns="worn"), np.flatnonzero(~again))
     return m, bounds
 
 
@@ -206,7 +227,7 @@ def _linings_seen(readings, jobs):
     """Lining (pad or shoe) of every axle that was measured, by the newest reading, or worked on."""
     linings = readings.loc[readings["family"].eq("lining"), ["vehicle_id", "axle", "part", "date"]]
     order = np.lexsort([pd.factorize(linings["part"], sort=True)[0], linings["date"]])
-    newest = linings.iloc[order].drop_duplicates(["vehicle_id", "axle"], keep="last")
+    newest = codes.plain(linings.iloc[order].drop_duplicates(["vehicle_id", "axle"], keep="last"))
     worked = jobs[jobs["family"].eq("lining")]
     worked = worked.assign(lining=worked["part"].map({"pads": "pad", "shoes": "shoe"}))
     known = pd.concat([newest.assign(lining=part_family(newest["part"])), worked], ignore_index=True)
@@ -222,7 +243,7 @@ def _usual_axles(peers):
 
 def _sides(readings, jobs, axles):
     """Every side of every axle and family that has a life: measured ones, and both sides where the axle is told apart."""
-    seen = readings[["vehicle_id", "axle", "family", "side"]].drop_duplicates()
+    seen = codes.plain(readings[["vehicle_id", "axle", "family", "side"]].drop_duplicates())
     owners = pd.concat(
         [
             seen[["vehicle_id", "axle", "family"]],
@@ -256,18 +277,17 @@ def _marks(readings, sides):
     family = readings["family"]
     marks = pd.DataFrame(
         {
-            "at": np.arange(len(readings)), "side_code": code, "axle_code": _axle_codes(sides)[code],
-            "part_code": pd.factorize(readings["part"], sort=True)[0],
+            "at": np.arange(len(readings), dtype="int32"), "side_code": code, "axle_code": _axle_codes(sides)[code],
+            "part_code": pd.factorize(readings["part"], sort=True)[0].astype("int8"),
             "order": 2 * readings["visit_no"] + readings["taken"].eq("after"),
             "worn_mm": np.where(family.eq("drum"), -1.0, 1.0) * readings["value_mm"], "odometer_km": readings["odometer_km"],
             "limit": family.map(JUMP_MM).astype("float64"), "lining": family.isin(("lining", "park_brake")),
             "whole": sides["side"].eq("").to_numpy()[code], "thin": readings["part"].isin(("pad", "shoe")),
-            "kind": numbered(readings, ["wear_class", "axle", "family"]),
+            "kind": numbered(readings, ["wear_class", "axle", "family"]).astype("int32"),
         }
     )  # fmt: skip
     marks = _time_sorted(marks)
-    marks["wear_mm_per_km"] = _usual_wear(marks)
-    return marks
+    return marks.assign(wear_mm_per_km=_usual_wear(marks))
 
 
 def numbered(frame: pd.DataFrame, columns) -> np.ndarray:
@@ -281,20 +301,23 @@ def numbered(frame: pd.DataFrame, columns) -> np.ndarray:
 
 def _side_codes(readings, sides) -> np.ndarray:
     """Place of each reading's side in ``sides``."""
-    code = numbered(pd.concat([sides[SIDE_KEY], readings[SIDE_KEY]], ignore_index=True), SIDE_KEY)
-    return pd.Index(code[: len(sides)]).get_indexer(code[len(sides) :])
+    own, asked = np.zeros(len(sides), dtype="int64"), np.zeros(len(readings), dtype="int64")
+    for name in SIDE_KEY:
+        code, texts = pd.factorize(sides[name])
+        own, asked = own * len(texts) + code, asked * len(texts) + codes.place(pd.Series(texts), readings[name])
+    return pd.Index(own).get_indexer(asked).astype("int32")
 
 
 def _axle_codes(sides) -> np.ndarray:
     """Number of each side's axle and family, shape (sides,); sides are in order of vehicle, axle and family."""
     key = sides[["vehicle_id", "axle", "family"]]
-    return np.cumsum(~key.duplicated().to_numpy()) - 1
+    return np.cumsum(~key.duplicated().to_numpy(), dtype="int32") - 1
 
 
 def _time_sorted(marks):
     """Each part's history in one run."""
     by = np.lexsort([marks[name].to_numpy() for name in ("order", "part_code", "side_code")])
-    return marks.iloc[by].reset_index(drop=True)
+    return (marks if (by[1:] > by[:-1]).all() else marks.iloc[by]).reset_index(drop=True)
 
 
 def _usual_wear(marks) -> np.ndarray:
@@ -336,8 +359,6 @@ def _start_events(sides, records, jobs):
         }
     ).drop_duplicates(["side_code", "order"])  # fmt: skip
     events = pd.concat([first, from_job], ignore_index=True)
-    for name in SIDE_KEY:
-        events[name] = sides[name].to_numpy()[events["side_code"]]
     return events
 
 
@@ -351,9 +372,16 @@ def _in_lives(marks, events):
     span = 2.0 + max(marks["order"].max() if len(marks) else 0.0, events["order"].max() if len(events) else 0.0)
     begin = events["side_code"].to_numpy() * span + events["order"].to_numpy()
     asked = marks["side_code"].to_numpy() * span + marks["order"].to_numpy()
-    marks["life_id"] = np.searchsorted(begin, asked, side="left") - 1
-    marks["start_order"] = events["order"].to_numpy()[marks["life_id"]]
-    return marks
+    life_id = np.searchsorted(begin, asked, side="left") - 1
+    return marks.assign(life_id=life_id, start_order=events["order"].to_numpy()[life_id])
+
+
+def _whole_axles(marks) -> list[pd.DataFrame]:
+    """The marks, in order of side, some whole axles at a time, so that what is made of them need not all be in memory at once."""
+    axle = marks["axle_code"].to_numpy()
+    begin = np.searchsorted(axle, axle[SLICE_ROWS::SLICE_ROWS])
+    edges = np.unique(np.concatenate([[0], begin, [len(marks)]])) if len(marks) else [0, 0]
+    return [marks.iloc[first:last] for first, last in zip(edges[:-1], edges[1:], strict=True)]
 
 
 def _same_track(frame, columns) -> np.ndarray:
@@ -383,11 +411,11 @@ def _set_aside(marks, readings, not_swapped, found):
     for code, mistaken in (
         ("R42-sides-swapped", _swapped), ("R41-reading-misfit", _lone_misreadings), ("R41-reading-misfit", _one_of_a_pair)
     ):  # fmt: skip
-        wrong = mistaken(_compared(marks))
+        wrong = np.concatenate([mistaken(_compared(some)) for some in _whole_axles(marks)])
         if code == "R42-sides-swapped" and not_swapped and wrong.any():
             wrong &= ~pd.MultiIndex.from_frame(readings.iloc[marks["at"]][["visit_id", "axle"]]).isin(not_swapped)
         if wrong.any():
-            rows = readings.iloc[marks["at"][wrong]]
+            rows = codes.plain(readings.iloc[marks["at"][wrong]])
             found.append(
                 findings.make(
                     code, "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="value",
@@ -428,9 +456,9 @@ def _swapped(m) -> np.ndarray:
     goes_on = np.roll(same, -1)
     grew = np.maximum(left["now"] - left["before"], right["now"] - right["before"]) >= limit / 2
     swapped = crossed & _first_of_two(crossed, same) & np.where(goes_on, np.roll(crossed, -1), grew)
-    looks = set(left.loc[swapped, LOOK].itertuples(index=False, name=None))
-    at = np.array([look in looks for look in zip(m["axle_code"], m["order"], strict=True)], dtype=bool)
-    return at & ~m["whole"].to_numpy()
+    span = 1 + int(m["order"].max()) if len(m) else 1
+    looks, at = (frame["axle_code"].to_numpy("int64") * span + frame["order"].to_numpy() for frame in (left[swapped], m))
+    return np.isin(at, looks) & ~m["whole"].to_numpy()
 
 
 def _first_of_two(flag: np.ndarray, same: np.ndarray) -> np.ndarray:
@@ -478,7 +506,7 @@ def _after_the_work(marks, readings, sides, jobs, found):
     change's worth and are as thick as the thickest tenth of like axles."""
     side = sides.reset_index(names="side_code").merge(jobs, on=["vehicle_id", "axle", "family"], suffixes=("", "_done"))
     side = side[side["side_done"].eq("both") | side["side"].eq("") | side["side_done"].eq(side["side"])]
-    done = pd.MultiIndex.from_arrays([side["side_code"], 2 * side["visit_no"]])
+    done = pd.MultiIndex.from_arrays([side["side_code"].astype("int32"), 2 * side["visit_no"]])
     m = _compared(marks)
     grown = m[(m["grew"] >= m["limit"]) & (m["worn_mm"] >= m.groupby("kind")["worn_mm"].transform("quantile", 0.9))]
     grown = pd.MultiIndex.from_frame(grown[["side_code", "order"]]).intersection(done)
@@ -489,7 +517,7 @@ def _after_the_work(marks, readings, sides, jobs, found):
     if not moved.any():
         return marks, readings
     at = marks["at"][moved]
-    rows = readings.iloc[at]
+    rows = codes.plain(readings.iloc[at])
     found.append(
         findings.make(
             "R49-after-not-said", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="taken",
@@ -510,10 +538,11 @@ def _open_lives(marks, readings, events, sides, answers):
     life. Returns the marks in their lives, all events, and the changes with a person's answer ("", yes, no). A change that was
     answered no is not asked about again, and opens no life.
     """
-    looks = _looks(marks, readings)
+    looks = pd.concat([_looks(m, readings) for m in _whole_axles(marks)])
     some, asked, parts = _in_lives(marks, events), events, []
     while True:
-        changes = _changes(_grown_thinnest(some), _grown_parts(some), looks, sides, answers)
+        grown = pd.concat([_grown(m) for m in _whole_axles(some)], ignore_index=True)
+        changes = _changes(grown, looks, sides, answers)
         known = pd.MultiIndex.from_frame(pd.concat(parts)[LOOK]) if parts else []
         changes = changes[~pd.MultiIndex.from_frame(changes[LOOK]).isin(known)].drop_duplicates("axle_code")
         parts.append(changes)
@@ -528,6 +557,13 @@ def _open_lives(marks, readings, events, sides, answers):
 def _enough(grew, wear, limit):
     """Whether a growth is a change: ``limit``, less where much wear was due, but not less than half of it."""
     return grew >= np.maximum(limit - 0.5 * wear, 0.5 * limit)
+
+
+def _grown(marks):
+    """How the thinnest and the parts grew at each look at which one of them changed."""
+    grown = pd.concat([_grown_thinnest(marks), _grown_parts(marks)], ignore_index=True)
+    look = grown["axle_code"].to_numpy("int64") * (1 + grown["order"].max()) + grown["order"].to_numpy()
+    return grown[np.isin(look, look[grown["changed"].to_numpy(dtype=bool)])]
 
 
 def _grown_parts(marks):
@@ -590,13 +626,12 @@ def _looks(marks, readings):
     return looks.assign(last_km=looks["odometer_km"].shift(1).where(same), since_date=looks["date"].shift(1).where(same))
 
 
-def _changes(thinnest, parts, looks, sides, answers):
+def _changes(grown, looks, sides, answers):
     """One change an axle and look, in order of time: which side, when it was last seen before, and a person's answer.
 
     A side is changed alone only where the other is known to have stayed. The thicknesses told are those of the thinnest, where
     all of it was seen.
     """
-    grown = pd.concat([thinnest, parts], ignore_index=True)
     by_side = grown.groupby([*LOOK, "side_code"])[["changed", "stayed", "whole"]].any().reset_index()
     by_side["stayed"] &= ~by_side["changed"]
     by_side["all"] = by_side["changed"] & by_side["whole"]
@@ -606,7 +641,7 @@ def _changes(thinnest, parts, looks, sides, answers):
         .agg(side_code=("side_code", "max"), before=("before", "first"), after=("now", "first"))
     )
     look = by_side.groupby(LOOK).agg(stayed=("stayed", "any"), all=("all", "any"), sides=("changed", "sum"))
-    change = told.join(look).join(looks)
+    change = codes.plain(told.join(look).join(looks))
     sign = np.where(change["family"].eq("drum"), -1.0, 1.0)
     change["before_mm"], change["after_mm"] = sign * change["before"], sign * change["after"]
     both = change["all"] | ~change["stayed"] | (change["sides"] > 1)
@@ -628,8 +663,7 @@ def _openings(changes, sides):
             "side_code": starts["side_code"], "order": starts["order"] - 0.25, "kind": "jump",
             "start_km": starts["last_km"] + CHANGE_PLACE * (starts["odometer_km"] - starts["last_km"]), "start_low_km": starts["last_km"],
             "start_high_km": starts["odometer_km"], "visit_no": starts["visit_no"], "product_line": "",
-            "start_date": starts["date"], "vehicle_id": starts["vehicle_id"], "axle": starts["axle"],
-            "side": starts["side_of"], "family": starts["family"],
+            "start_date": starts["date"],
         }
     )  # fmt: skip
 
@@ -651,9 +685,10 @@ def _proposals(changes, found):
     return p[columns].sort_values(["vehicle_id", "date", "axle"], kind="stable", ignore_index=True)
 
 
-def _life_table(events, life_ids):
+def _life_table(events, sides, life_ids):
     """The lives, with where each ends and which were fitted together."""
-    lives = events.rename(columns={"kind": "start_kind"}).copy()
+    place = events["side_code"].to_numpy()
+    lives = events.rename(columns={"kind": "start_kind"}).assign(**{name: sides[name].array.take(place) for name in SIDE_KEY})
     following = lives.groupby("side_code", sort=False)
     lives["end_km"] = following["start_km"].shift(-1)
     lives["end_date"] = following["start_date"].shift(-1)

@@ -81,6 +81,8 @@ class Records:
     vehicles, limits, visits, measurements, work, odometer_log : DataFrame
         The contract's columns that could be used, in canonical units (``odometer_km``, ``value_mm``, ``new_mm`` ...), with
         ``row`` the line in the source file. ``measurements`` and ``work`` also carry ``vehicle_id`` and ``date``.
+    coded_measurements : DataFrame
+        ``measurements`` as they are kept: texts as codes (`codes`). ``measurements`` writes them out each time it is asked for.
     findings : DataFrame
         Every row or cell that was left out or noticed, and why (``columns.FINDINGS``).
     settings : Settings
@@ -95,13 +97,18 @@ class Records:
     vehicles: pd.DataFrame
     limits: pd.DataFrame
     visits: pd.DataFrame
-    measurements: pd.DataFrame
+    coded_measurements: pd.DataFrame
     work: pd.DataFrame
     odometer_log: pd.DataFrame
     findings: pd.DataFrame
     settings: Settings
     rows_read: pd.DataFrame | None = None
     trail: pd.DataFrame | None = None
+
+    @property
+    def measurements(self) -> pd.DataFrame:
+        """The measurements with their texts written out."""
+        return codes.plain(self.coded_measurements)
 
     @property
     def newest_date(self) -> pd.Timestamp:

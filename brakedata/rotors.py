@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from brakedata import limits
+from brakedata import codes, limits
 from brakedata.forecast import draw, passage_km, standard_draws
 from brakedata.schedule import Schedule
 from brakedata.shared_model import UNIT_KM, gauge_step
@@ -191,8 +191,8 @@ def _first_fitting(made) -> pd.Series:
 def _readings(made: Schedule, sides, chains) -> pd.DataFrame:
     """Rotor and drum readings with their side's ``axle_no`` and ``log_rate``, their chain, ``left_mm`` (the size, signed so that wear
     makes it less) and ``noise`` (variance)."""
-    seen = made.lives.readings
-    seen = seen[seen["family"].isin(("rotor", "drum"))]
+    seen = made.lives.coded_readings
+    seen = codes.plain(seen[seen["family"].isin(("rotor", "drum"))])
     life = chains.loc[seen["life_id"], ["chain", "cuts", "known", "origin_km"]].set_index(seen.index)
     rows = pd.concat([seen, life], axis=1)
     mine = sides[["vehicle_id", "axle", "family", "side", "axle_no", "log_rate", "new_mm"]]

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from brakedata import checks, findings, limits, lives, selection, shared_model, usage
+from brakedata import checks, codes, findings, limits, lives, selection, shared_model, usage
 from brakedata.columns import SCHEDULE
 from brakedata.findings import RecordsError
 from brakedata.forecast import Forecast, ahead_mm, forecast
@@ -93,6 +93,7 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     say = progress or (lambda text: None)
     as_of = records.newest_date if as_of is None else pd.Timestamp(as_of)
     known = checks.until(records, as_of)
+    codes.give_back()
     say("cutting the readings into lives")
     cut = lives.cut(known, as_of)
     if not len(cut.axles):
@@ -101,6 +102,7 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     model = shared_model.fit(cut, known.limits, use.table["last_km"], progress, known.settings.repeat)
     held = _unanswered(cut)
     model = like_vehicles(model, held)
+    codes.give_back()
     say("forecasting every axle")
     ahead = _forecast(model, use, known, cut)
     own = [selection.habits(known, cut), _never_measured(cut, model), _not_seen(known, cut, use), _overdue(cut, use, ahead)]
@@ -229,7 +231,8 @@ def _use_changed(use, cut):
 
 def _rotor_past_limit(records, cut):
     """R98: the newest reading of a rotor (drum) now fitted is at or beyond discard_at."""
-    seen = cut.readings[cut.readings["family"].isin(("rotor", "drum"))]
+    seen = cut.coded_readings
+    seen = codes.plain(seen[seen["family"].isin(("rotor", "drum"))])
     newest = seen.sort_values("date", kind="stable").drop_duplicates(["vehicle_id", "axle", "side", "family"], keep="last")
     newest = newest[cut.lives["end_kind"].eq("running").to_numpy()[newest["life_id"]]].reset_index(drop=True)
     drum = newest["family"].eq("drum").to_numpy()
@@ -244,7 +247,7 @@ def _rotor_past_limit(records, cut):
 
 def _never_measured(cut, model):
     """R45: an axle of which no lining was ever measured."""
-    seen = pd.MultiIndex.from_frame(model.readings[["vehicle_id", "axle"]].drop_duplicates())
+    seen = pd.MultiIndex.from_frame(codes.plain(model.coded_readings(["vehicle_id", "axle"]).drop_duplicates()))
     axles = cut.axles[~pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]]).isin(seen)]
     if not len(axles):
         return findings.empty()
@@ -297,8 +300,8 @@ def _table(records, cut, use, model, ahead, held, found):
     axles, f = cut.axles, ahead.axles
     table = pd.DataFrame({"vehicle_id": axles["vehicle_id"], "axle": axles["axle"]})
     table["governing_part"], table["governing_side"] = f["governing_part"], f["governing_side"]
-    used = model.readings[~model.readings["misfit"]]
-    newest = used.groupby(["vehicle_id", "axle"])["date"].max()
+    used = model.coded_readings(["vehicle_id", "axle", "date", "misfit"])
+    newest = used[~used["misfit"]].groupby(["vehicle_id", "axle"])["date"].max()
     key = pd.MultiIndex.from_frame(axles[["vehicle_id", "axle"]])
     table["last_reading_date"] = newest.reindex(key).to_numpy()
     table["odometer_km"] = use.table["odometer_km"].reindex(axles["vehicle_id"]).round().to_numpy()
@@ -326,8 +329,8 @@ def _table(records, cut, use, model, ahead, held, found):
 def _running_readings(cut, model):
     """Used lining readings of each axle's running lives, all parts."""
     running = cut.lives.index[cut.lives["end_kind"].eq("running")]
-    used = model.readings[~model.readings["misfit"] & model.readings["life_id"].isin(running)]
-    count = used.groupby(["vehicle_id", "axle"]).size()
+    used = model.coded_readings(["vehicle_id", "axle", "life_id", "misfit"])
+    count = used[~used["misfit"] & used["life_id"].isin(running)].groupby(["vehicle_id", "axle"]).size()
     return count.reindex(pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]])).fillna(0).to_numpy(dtype=int)
 
 
@@ -448,7 +451,8 @@ def _typical_text(schedule, axle_no, shown) -> str:
 def _behind(schedule, row) -> str:
     """How many readings, earlier lives and like axles stand behind a row."""
     this_axle = {"vehicle_id": row["vehicle_id"], "axle": row["axle"]}
-    seen = _where(schedule.model.readings, this_axle)["axle_life_id"].unique()
+    seen = schedule.model.coded_readings(["vehicle_id", "axle", "axle_life_id"])
+    seen = _where(seen, this_axle)["axle_life_id"].unique()
     running = _where(schedule.model.positions, this_axle)["axle_life_id"]
     earlier = len(set(seen) - set(running))
     axles = schedule.lives.axles

@@ -6,7 +6,7 @@ Found by comparing how often linings were written down at visits of like distanc
 
 import pandas as pd
 
-from brakedata import findings
+from brakedata import codes, findings
 from brakedata.lives import Lives
 from brakedata.records import Records
 
@@ -53,7 +53,8 @@ def _looks(records, lives):
     visits = records.visits[records.visits["date"] <= lives.as_of][["visit_id", "vehicle_id", "clock_km"]].dropna()
     looks = table.merge(visits, on="vehicle_id")
     looks = looks[(looks["clock_km"] > looks["start_km"]) & ~(looks["clock_km"] > looks["end_km"])]
-    seen = pd.concat([lives.readings, lives.bounds])[["visit_id", "axle_life_id"]].drop_duplicates()
+    seen = [frame[["visit_id", "axle_life_id"]] for frame in (lives.coded_readings, lives.coded_bounds)]
+    seen = codes.plain(pd.concat(seen).drop_duplicates())
     looks = looks.merge(seen.assign(written=True), how="left", on=["visit_id", "axle_life_id"])
     return pd.DataFrame(
         {

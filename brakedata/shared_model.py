@@ -30,7 +30,7 @@ import numpy as np
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
-from brakedata import findings
+from brakedata import codes, findings
 from brakedata.columns import LINING_PARTS
 from brakedata.limits import DEFAULT_NEW_MM, planning
 from brakedata.lives import Lives, numbered
@@ -57,8 +57,21 @@ FITTED_VEHICLES = 300
 """The variances are estimated on at most this many vehicles, evenly spread over the fleet by vehicle_id."""
 FINAL_PASSES = 2
 CHUNK_CELLS = 500_000
+KEPT_BYTES = 500_000_000
+"""What a pass over the fleet keeps of its vehicles until the fleet's effects are known; the rest, of more than about 35,000
+vehicles, is computed again."""
 LEAST_LIVES_OF_LINE = 4
 CODES = ("axle", "track", "axle_life", "life_part")
+ASKED_OF_READINGS = [
+    "vehicle_id", "wear_class", "duty", "axle", "side", "part", "technician", "unit", "odometer_km", "value_mm",
+    "life_id", "axle_life_id",
+]  # fmt: skip
+GIVEN = [
+    "lining", "new_mm", "replace_at_mm", "discard_at_mm", "step_mm", "known_start", "start_km", "start_gap_km", "product_line",
+    "new_given", "odometer_since", "misfit", "fitted_mm",
+]  # fmt: skip
+"""What the model adds to each reading: pad or shoe, its limits, the gauge's step, where its life began (``start_gap_km``: how far that
+is not known; ``odometer_since`` in 10,000 km from there), whether it fits nothing, and the thickness the model takes it for."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +94,9 @@ class SharedModel:
     own_share : ndarray, shape (A,)
         Share of the prior variance of the axle's log rate that its own life's readings took away, 0 to 1.
     readings : DataFrame
-        The readings given to the model, with ``misfit`` (bool) and ``fitted_mm``.
+        The readings given to the model: those of linings in ``lives.readings``, with what the model took them for (``GIVEN``).
+    read, given : DataFrame
+        They as they are kept: ``lives.coded_readings``, and ``GIVEN``, its index the place there.
     findings : DataFrame
     """
 
@@ -90,9 +105,21 @@ class SharedModel:
     positions: pd.DataFrame
     covariance: np.ndarray
     own_share: np.ndarray
-    readings: pd.DataFrame
+    read: pd.DataFrame
+    given: pd.DataFrame
     findings: pd.DataFrame
     solved: "_Solved"
+
+    @property
+    def readings(self) -> pd.DataFrame:
+        """The readings with their texts written out."""
+        return codes.plain(self.coded_readings([*self.read.columns, *self.given.columns]))
+
+    def coded_readings(self, columns: list[str]) -> pd.DataFrame:
+        """Some columns of ``readings``, texts as codes."""
+        own = self.given.reset_index(drop=True)
+        read = codes.rows(self.read[[name for name in columns if name in self.read]], self.given.index.to_numpy())
+        return pd.concat([read, own[[name for name in columns if name in own]]], axis=1)
 
     def trace(self, axle_no: int, slot: int, odometer_km) -> tuple[np.ndarray, np.ndarray]:
         """Posterior mean and standard deviation, in mm, of one position's thickness at past odometers of its running life.
@@ -111,8 +138,8 @@ class SharedModel:
         mine = self._place(axle_no, slot)
         asked = stars.loc[np.repeat(mine, len(odometer_km))].reset_index(drop=True)
         asked["odometer_since"] = np.maximum(np.asarray(odometer_km) - asked["start_km"], 0.0) / UNIT_KM
-        columns = np.repeat(self.solved.design.columns_of_stars[mine], len(odometer_km), axis=0)
-        star_rows = _row_arrays(asked, columns, self.solved.vehicles)
+        kind = np.repeat(self.solved.design.kind_of_stars[mine], len(odometer_km))
+        star_rows = _row_arrays(asked, kind, self.solved.design, self.solved.vehicles)
         with threadpool_limits(1, "blas"):
             [chunk] = _chunks(state.rows, star_rows["vehicle"][:1], star_rows)
             answer = _posterior(state, chunk, _resolve(state, chunk))
@@ -130,7 +157,8 @@ class SharedModel:
             A row of ``positions``.
         """
         state, mine = self.solved.state, self._place(axle_no, slot)
-        asked = _row_arrays(self.solved.stars.loc[mine], self.solved.design.columns_of_stars[mine], self.solved.vehicles)
+        design = self.solved.design
+        asked = _row_arrays(self.solved.stars.loc[mine], design.kind_of_stars[mine], design, self.solved.vehicles)
         [chunk] = _chunks(state.rows, asked["vehicle"], asked)
         w = _resolve(state, chunk)
         masks = _masks(chunk.stars(), w["side"])
@@ -192,7 +220,7 @@ class FreeEffects:
         design = replace(design, precision=np.where(free, log_sd**-2, design.precision))
         self._chunks = _chunks(state.rows, np.unique(state.rows["vehicle"]))
         solved = _solve(self._chunks, _to_prepare(state, self._chunks), design, state.squares, _only("x", "kx", "kr"))
-        self.beta, self.covariance, self._solved, _ = solved
+        self.beta, self.covariance, self._solved = *solved[:2], list(solved[2])
 
     def contrast(self, weights: np.ndarray) -> tuple[float, float, float]:
         """Estimate and standard error of ``weights @ beta``, and how many vehicles in effect carry it.
@@ -249,9 +277,11 @@ def _fit(lives, limits, last_km, say, repeat):
     say("preparing the readings")
     stars, readings = _rows(lives, limits, last_km, found)
     design = _design(stars, readings)
-    vehicles = pd.Index(np.unique(pd.concat([stars["vehicle_id"], readings["vehicle_id"]]).unique().astype(str)))
-    rows = _row_arrays(readings, design.columns_of_readings, vehicles)
-    star_rows = _row_arrays(stars, design.columns_of_stars, vehicles)
+    seen = codes.text(readings["vehicle_id"].drop_duplicates())
+    vehicles = pd.Index(np.unique(pd.concat([stars["vehicle_id"], seen]).unique().astype(str)))
+    rows = _row_arrays(readings, design.kind_of_readings, design, vehicles)
+    star_rows = _row_arrays(stars, design.kind_of_stars, design, vehicles)
+    readings = readings[readings.columns.intersection(GIVEN)]
     state = _State(rows, design, repeat)
     sample = _sample(rows, len(vehicles))
     if len(sample):
@@ -264,22 +294,32 @@ def _fit(lives, limits, last_km, say, repeat):
     say("estimating every axle")
     everyone = _chunks(rows, np.arange(len(vehicles)), star_rows)
     others = ~np.isin(rows["vehicle"], sample)
-    state.log_rate[others] = _fleet_rate(state.beta, rows["columns"][others])
+    state.log_rate[others] = _fleet_rate(state.beta, rows["columns"])[rows["kind"][others]]
     state.spread[others] = state.squares[:4].sum()
     _settle(state, everyone, passes=FINAL_PASSES)
     work = _answer(state, everyone)
     solved = _Solved(state, design, stars, vehicles)
-    return _result(solved, everyone, work, readings, len(lives.axles), found)
+    return _result(solved, everyone, work, lives.coded_readings, readings, len(lives.axles), found)
 
 
 # --- rows: readings, and the positions asked about --------------------------------------------------------------------
 
 
 def _rows(lives: Lives, limits, last_km, found):
-    """Readings to fit and positions of running lives to answer for, with start, limits and codes."""
-    readings = pd.concat([lives.readings, lives.bounds], ignore_index=True)
-    readings = readings[readings["family"].eq("lining")].reset_index(drop=True)
-    readings["lining"] = np.where(readings["part"].isin(("inner_pad", "outer_pad", "pad")), "pad", "shoe")
+    """Positions of running lives to answer for and readings to fit, with start, limits and codes.
+
+    The index of the readings is their place in ``lives.coded_readings``; the bounds follow with that in ``lives.coded_bounds``.
+    """
+    columns = [*ASKED_OF_READINGS, *(["low_mm", "high_mm"] if len(lives.coded_bounds) else [])]
+    linings = []
+    for frame in (lives.coded_readings, lives.coded_bounds):
+        at = np.flatnonzero(frame["family"].eq("lining"))
+        linings.append(codes.rows(frame[frame.columns.intersection(columns, sort=False)], at).set_axis(at))
+    readings = pd.concat(linings) if len(linings[1]) else linings[0]
+    place, readings = readings.index, readings.reset_index(drop=True)
+    readings["lining"] = codes.mapped(
+        readings["part"], lambda part: "pad" if part in ("inner_pad", "outer_pad", "pad") else "shoe"
+    )
     stars = _asked_positions(lives, readings)
     plan, more = planning(limits, _asked_limits(stars))
     found += more
@@ -287,12 +327,12 @@ def _rows(lives: Lives, limits, last_km, found):
     _, first, like = np.unique(
         numbered(readings, ["vehicle_id", "wear_class", "axle", "lining"]), return_index=True, return_inverse=True
     )
-    plan = planning(limits, _asked_limits(readings.iloc[first]).reset_index(drop=True))[0]
+    plan = planning(limits, _asked_limits(codes.plain(readings.iloc[first])).reset_index(drop=True))[0]
     for name in ("new_mm", "replace_at_mm", "discard_at_mm"):
         readings[name] = plan[name].to_numpy()[like]
     over = (readings["value_mm"] > readings["new_mm"] + 2.0).to_numpy()
     if over.any():
-        rows = readings[over]
+        rows = _as_read(lives, place[over]).assign(new_mm=readings.loc[over, "new_mm"].to_numpy())
         found.append(
             findings.make(
                 "R35-thicker-than-new", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="value",
@@ -303,7 +343,7 @@ def _rows(lives: Lives, limits, last_km, found):
         stars["life_id"]
     ).to_numpy()
     if past.any():
-        rows = readings[past]
+        rows = _as_read(lives, place[past])
         found.append(
             findings.make(
                 "R46-past-limit", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column=rows["axle"],
@@ -314,7 +354,12 @@ def _rows(lives: Lives, limits, last_km, found):
     readings["step_mm"] = 0.0
     readings.loc[number, "step_mm"] = gauge_step(readings[number])
     _place_starts(lives, readings, stars, last_km)
-    return stars, readings
+    return stars, readings.set_axis(place)
+
+
+def _as_read(lives, place) -> pd.DataFrame:
+    """The readings at some places of ``lives.coded_readings``, their texts written out."""
+    return codes.plain(codes.rows(lives.coded_readings, place.to_numpy()))
 
 
 def _asked_limits(frame) -> pd.DataFrame:
@@ -330,8 +375,8 @@ def _asked_positions(lives: Lives, readings) -> pd.DataFrame:
     told = readings.assign(pair=pair, sided=readings["side"].ne(""))
     own = told.groupby(["vehicle_id", "axle"], sort=False)[["pair", "sided"]].max()
     peers = told.groupby(["wear_class", "axle"], sort=False)[["pair", "sided"]].mean() >= 0.5
-    axles = axles.merge(own.reset_index(), on=["vehicle_id", "axle"], how="left")
-    axles = axles.merge(peers.reset_index(), on=["wear_class", "axle"], how="left", suffixes=("", "_peers"))
+    axles = axles.merge(codes.plain(own.reset_index()), on=["vehicle_id", "axle"], how="left")
+    axles = axles.merge(codes.plain(peers.reset_index()), on=["wear_class", "axle"], how="left", suffixes=("", "_peers"))
     for name in ("pair", "sided"):
         own_says = axles[name].astype("float64")
         axles[name] = own_says.fillna(axles[f"{name}_peers"].astype("float64")).fillna(1.0) > 0
@@ -380,21 +425,22 @@ def gauge_step(readings: pd.DataFrame) -> np.ndarray:
 
 def _place_starts(lives: Lives, readings, stars, last_km):
     """Distance since the start of the life (or since the first reading where the start is unknown) and what is known of it."""
-    life = lives.lives
-    new_default = {**DEFAULT_NEW_MM}
+    life = lives.lives.assign(product_line=codes.of_texts(lives.lives["product_line"]))
     first_km = readings.groupby("axle_life_id")["odometer_km"].min()
     newest_km = readings.groupby("axle_life_id")["odometer_km"].max()
     for frame in (readings, stars):
-        own = life.loc[frame["life_id"]]
-        frame["axle_life_id"] = own["axle_life_id"].to_numpy()
-        known = own["start_km"].notna().to_numpy()
+        of = frame["life_id"].to_numpy()
+        frame["axle_life_id"] = life["axle_life_id"].to_numpy()[of]
+        start = life["start_km"].to_numpy()[of]
+        known = np.isfinite(start)
         frame["known_start"] = known
-        fallback = frame["axle_life_id"].map(first_km).fillna(frame["vehicle_id"].map(last_km))
-        frame["start_km"] = np.where(known, own["start_km"], fallback)
-        frame["start_gap_km"] = np.where(known, (own["start_high_km"] - own["start_low_km"]).to_numpy(), 0.0)
-        frame["product_line"] = own["product_line"].to_numpy()
+        fallback = frame["axle_life_id"].map(first_km).fillna(codes.mapped(frame["vehicle_id"], last_km))
+        frame["start_km"] = np.where(known, start, fallback)
+        gap = (life["start_high_km"] - life["start_low_km"]).to_numpy()
+        frame["start_gap_km"] = np.where(known, gap[of], 0.0)
+        frame["product_line"] = life["product_line"].array.take(of)
         frame["new_given"] = frame["new_mm"].notna()
-        frame["new_mm"] = frame["new_mm"].fillna(frame["lining"].map(new_default))
+        frame["new_mm"] = frame["new_mm"].fillna(codes.mapped(frame["lining"], DEFAULT_NEW_MM))
     readings["odometer_since"] = np.maximum(readings["odometer_km"] - readings["start_km"], 0.0) / UNIT_KM
     stars["ref_km"] = stars["axle_life_id"].map(newest_km).fillna(stars["start_km"])
     stars["odometer_since"] = np.maximum(stars["ref_km"] - stars["start_km"], 0.0) / UNIT_KM
@@ -405,21 +451,32 @@ def _place_starts(lives: Lives, readings, stars, last_km):
 
 @dataclass
 class _Design:
-    """Columns of beta: what each is, its prior, and which of them each row carries."""
+    """Columns of beta: what each is, its prior, and which of them each kind of row carries (the last kind, at -1, none)."""
 
     table: pd.DataFrame
     start: np.ndarray
     precision: np.ndarray
-    columns_of_readings: np.ndarray
-    columns_of_stars: np.ndarray
+    columns_of_kinds: np.ndarray
+    kind_of_readings: np.ndarray
+    kind_of_stars: np.ndarray
+
+    @property
+    def columns_of_readings(self) -> np.ndarray:
+        """The seven columns of each reading, shape (n, 7)."""
+        return self.columns_of_kinds[self.kind_of_readings]
+
+    @property
+    def columns_of_stars(self) -> np.ndarray:
+        """The seven columns of each position asked about, shape (P, 7)."""
+        return self.columns_of_kinds[self.kind_of_stars]
 
 
 def _design(stars, readings) -> _Design:
     """Seven columns a row: kind, class, duty, cell, part, line, new (the last -1 where the start is unknown)."""
     names = ["axle", "lining", "wear_class", "duty", "part", "product_line", "new_given", "known_start"]
-    both = pd.concat([readings[names], stars[names]], ignore_index=True)
-    _, first, like = np.unique(numbered(both, names), return_index=True, return_inverse=True)
-    kinds = both.iloc[first]
+    (kinds, like), (kinds_of_stars, like_of_stars) = (_kinds(frame[names]) for frame in (readings, stars))
+    like_of_stars += len(kinds)
+    kinds = pd.concat([kinds, kinds_of_stars], ignore_index=True)
     front = kinds["axle"].isin(("front", "1"))
     wear = kinds["wear_class"].where(kinds["wear_class"].ne(""), "no class")
     axle = wear + " " + kinds["axle"] + " " + kinds["lining"]
@@ -433,15 +490,15 @@ def _design(stars, readings) -> _Design:
         "new": axle + np.where(kinds["new_given"], "", " (not given)"),
     }
     lives_of_line = readings.groupby("product_line")["life_id"].nunique()
-    few = ~kinds["product_line"].isin(lives_of_line.index[lives_of_line >= LEAST_LIVES_OF_LINE])
+    few = ~kinds["product_line"].isin(lives_of_line.index[lives_of_line >= LEAST_LIVES_OF_LINE].astype("str"))
     absent = {"duty": kinds["duty"].eq(""), "line": few | kinds["product_line"].eq(""), "new": ~kinds["known_start"]}
-    columns_of_kinds = np.full((len(kinds), len(level)), -1, dtype="int32")
-    readings_of_kinds = np.bincount(like[: len(readings)], minlength=len(kinds))
+    columns_of_kinds = np.full((len(kinds) + 1, len(level)), -1, dtype="int32")
+    readings_of_kinds = np.bincount(like, minlength=len(kinds))
     parts, offset = [], 0
     for j, (name, words) in enumerate(level.items()):
         there = ~absent[name].to_numpy() if name in absent else np.ones(len(kinds), dtype=bool)
         levels, code = np.unique(words.to_numpy(str)[there], return_inverse=True)
-        columns_of_kinds[there, j] = offset + code
+        columns_of_kinds[np.flatnonzero(there), j] = offset + code
         sd = np.full(len(levels), PRIOR_SD[name])
         if name == "new":
             sd[np.char.endswith(levels, "(not given)")] = PRIOR_SD["new_unknown"]
@@ -451,34 +508,38 @@ def _design(stars, readings) -> _Design:
         count = np.bincount(code, readings_of_kinds[there], minlength=len(levels)).astype(int)
         parts.append(pd.DataFrame({"kind": name, "level": levels, "prior": mean, "sd": sd, "readings": count}))
         offset += len(levels)
-    columns = columns_of_kinds[like]
     table = pd.concat(parts, ignore_index=True)
     precision = 1 / table["sd"].to_numpy() ** 2
-    return _Design(table, table["prior"].to_numpy(), precision, columns[: len(readings)], columns[len(readings) :])
+    return _Design(table, table["prior"].to_numpy(), precision, columns_of_kinds, like.astype("int32"), like_of_stars)
 
 
-def _row_arrays(frame, columns, vehicles) -> dict[str, np.ndarray]:
-    """The arrays the algebra works on, one entry a row."""
-    place = vehicles.get_indexer(frame["vehicle_id"])
-    usable = frame["new_mm"] - frame["replace_at_mm"]
-    unknown = ~frame["known_start"].to_numpy()
+def _kinds(frame) -> tuple[pd.DataFrame, np.ndarray]:
+    """The rows of a frame that differ, and which of them each row is like, shape (n,)."""
+    _, first, like = np.unique(numbered(frame, frame.columns), return_index=True, return_inverse=True)
+    return codes.plain(frame.iloc[first]), like
+
+
+def _row_arrays(frame, kind, design, vehicles) -> dict[str, np.ndarray]:
+    """The arrays the algebra works on, one entry a row; ``columns`` of beta by ``kind``."""
+    nothing = np.broadcast_to(np.nan, len(frame))
+    bounds = {name: frame[f"{name}_mm"].to_numpy() if f"{name}_mm" in frame else nothing for name in ("low", "high")}
+    value = frame["value_mm"].to_numpy() if "value_mm" in frame else np.zeros(len(frame))
     return {
-        "vehicle": place,
+        "vehicle": codes.place(pd.Series(vehicles), frame["vehicle_id"]).astype("int32"),
         "axle": _codes(frame, ["axle"]),
         "track": _codes(frame, ["axle", "side", "part"]),
         "axle_life": frame["axle_life_id"].to_numpy(),
-        "life_part": frame["life_id"].to_numpy() * len(LINING_PARTS) + pd.Index(LINING_PARTS).get_indexer(frame["part"]),
+        "life_part": frame["life_id"].to_numpy() * len(LINING_PARTS) + codes.place(pd.Series(LINING_PARTS), frame["part"]),
         "distance": frame["odometer_since"].to_numpy(),
-        "known": ~unknown,
-        "new": np.where(unknown, (frame["new_mm"] + frame["replace_at_mm"]) / 2, frame["new_mm"]),
-        "start_sd": np.where(unknown, 0.6 * usable, 0.0),
-        "start_gap": frame["start_gap_km"].to_numpy() / UNIT_KM / np.sqrt(12),
-        "start_own_variance": np.where(unknown, UNKNOWN_START_SD_MM**2, 0.0),
-        "value": frame["value_mm"].fillna(0.0).to_numpy() if "value_mm" in frame else np.zeros(len(frame)),
-        "low": frame["low_mm"].to_numpy() if "low_mm" in frame else np.full(len(frame), np.nan),
-        "high": frame["high_mm"].to_numpy() if "high_mm" in frame else np.full(len(frame), np.nan),
-        "rounding": frame["step_mm"].to_numpy() ** 2 / 12 if "step_mm" in frame else np.zeros(len(frame)),
-        "columns": columns,
+        "known": frame["known_start"].to_numpy(),
+        "new_mm": frame["new_mm"].to_numpy(),
+        "replace_at_mm": frame["replace_at_mm"].to_numpy(),
+        "start_gap_km": frame["start_gap_km"].to_numpy(),
+        "step_mm": frame["step_mm"].to_numpy() if "step_mm" in frame else np.zeros(len(frame)),
+        "value": np.nan_to_num(value) if len(value) and np.isnan(value).any() else value,
+        **bounds,
+        "kind": kind,
+        "columns": design.columns_of_kinds,
     }
 
 
@@ -504,11 +565,11 @@ class _State:
         self.log_scales = self.prior.copy()
         self.beta = design.start.copy()
         self.covariance = np.diag(1 / design.precision)
-        self.log_rate = _fleet_rate(self.beta, rows["columns"])
+        self.log_rate = _fleet_rate(self.beta, rows["columns"])[rows["kind"]]
         self.spread = np.zeros(len(rows["value"]))
         self.misfit = np.zeros(len(rows["value"]), dtype=bool)
         self.bound = np.isfinite(rows["low"]) | np.isfinite(rows["high"])
-        self.value = rows["value"].copy()
+        self.value = rows["value"].copy() if self.bound.any() else rows["value"]
         self.extra = np.where(self.bound, MISFIT_VARIANCE_MM2, 0.0)
         self.passes = 0
 
@@ -567,10 +628,10 @@ def _chunks(rows, chosen, star_rows=None) -> list[_Chunk]:
         alike = []
         for these in (members[at : at + step] for at in range(0, len(members), step)):
             index, star_index = _padded(order, start[these], count[these], size), None
-            columns = [_taken(rows["columns"], index)]
+            columns = [_columns(rows, index)]
             if star_rows is not None:
                 star_index = _padded(star_order, star_start[these], star_count[these], max(star_count[members].max(), 1))
-                columns.append(_taken(star_rows["columns"], star_index))
+                columns.append(_columns(star_rows, star_index))
             alike.append(_Chunk(rows, star_rows, index, star_index, _own_columns(np.concatenate(columns, axis=1))))
         most = max(chunk.local.shape[1] for chunk in alike)
         out += [replace(chunk, local=_widened(chunk.local, most)) for chunk in alike]
@@ -591,11 +652,10 @@ def _padded(order, start, count, width):
     return np.where(inside, order[place], -1)
 
 
-def _taken(values, index):
-    """``values`` (..., k) at ``index`` (b, n), -1 at padding; shape (b, n, k)."""
-    if not len(values):
-        return np.full((*index.shape, values.shape[1]), -1)
-    return np.where(index[:, :, None] >= 0, values[index], -1)
+def _columns(rows, index):
+    """The columns of beta of the rows at ``index`` (b, n), -1 at padding; shape (b, n, 7)."""
+    kind = np.where(index >= 0, rows["kind"][index], -1) if len(rows["kind"]) else np.full(index.shape, -1)
+    return rows["columns"][kind]
 
 
 def _side(rows, index, local):
@@ -604,16 +664,21 @@ def _side(rows, index, local):
     ``at`` (b, n, 7) is where the columns of beta of each row stand in ``local``, ``width`` how many there are.
     """
     inside = index >= 0
-    side = {"inside": inside.astype(float), "columns": _taken(rows["columns"], index), "width": local.shape[1]}
+    side = {"inside": inside.astype(float), "columns": _columns(rows, index), "width": local.shape[1]}
     side["at"] = _places(local, side["columns"])
-    for name, values in rows.items():
-        if name == "columns":
-            continue
-        values = values if len(values) else np.zeros(1, dtype=values.dtype)
-        if name in CODES:
-            side[name] = np.where(inside, values[index], -1 - np.arange(index.shape[1]))
-        else:
-            side[name] = np.where(inside, values[index], 0).astype(float)
+
+    def at(name, padding=0.0):
+        return np.where(inside, rows[name][index], padding) if len(rows[name]) else np.broadcast_to(padding, index.shape)
+
+    for name in CODES:
+        side[name] = at(name, -1 - np.arange(index.shape[1]))
+    new, replace_at, unknown = at("new_mm"), at("replace_at_mm"), inside & ~at("known", False)
+    side["distance"] = at("distance")
+    side["new"] = np.where(unknown, (new + replace_at) / 2, new)
+    side["start_sd"] = np.where(unknown, 0.6 * (new - replace_at), 0.0)
+    side["start_gap"] = at("start_gap_km") / UNIT_KM / np.sqrt(12)
+    side["start_own_variance"] = np.where(unknown, UNKNOWN_START_SD_MM**2, 0.0)
+    side["rounding"] = at("step_mm") ** 2 / 12
     return side
 
 
@@ -752,13 +817,14 @@ def _solve(chunks, prepared, design, squares, kept):
     prepared : list of callable
         Each gives a chunk's pieces (``_prepare``).
     kept : callable
-        What to keep of a chunk's pieces (``_whitened``); ``kr`` and ``kx`` among it.
+        What to keep of a chunk's pieces (``_whitened``).
 
     Returns
     -------
     beta, covariance : ndarray
-    solved : list of dict
-        What was kept, with ``alpha``: the inverse covariance times the residuals from beta.
+    solved : iterator of dict
+        What was kept of each chunk, with ``alpha``: the inverse covariance times the residuals from beta; for it ``kr`` and ``kx`` must
+        have been kept. Of the chunks that do not fit into ``KEPT_BYTES`` the pieces are made again when their turn comes.
     right : ndarray
         Right side of the normal equations.
 
@@ -767,7 +833,7 @@ def _solve(chunks, prepared, design, squares, kept):
     Sums over vehicles are taken one vehicle after the other, so that they do not depend on the chunks.
     """
     normal, right = np.diag(design.precision), np.zeros(len(design.precision))
-    solved = []
+    in_memory, room = [], KEPT_BYTES
 
     def share(pieces_of):
         p = _whitened(pieces_of(), squares)
@@ -778,12 +844,17 @@ def _solve(chunks, prepared, design, squares, kept):
         np.add.at(right, local, np.where(local >= 0, side, 0.0))
         line, column = np.broadcast_arrays(local[:, :, None], local[:, None, :])
         np.add.at(normal, (line, column), np.where((line >= 0) & (column >= 0), block, 0.0))
-        solved.append(pieces)
+        room -= sum(piece.nbytes for piece in pieces.values())
+        in_memory.append(pieces if room >= 0 else None)
     covariance = np.linalg.inv(normal)
     shift = covariance @ right
-    for chunk, s in zip(chunks, solved, strict=True):
-        s["alpha"] = s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk.local])
-    return design.start + shift, covariance, solved, right
+
+    def answered(one):
+        chunk, pieces_of, pieces = one
+        s = pieces or kept(_whitened(pieces_of(), squares))
+        return {**s, "alpha": s["kr"] - np.einsum("bnc,bc->bn", s["kx"], np.append(shift, 0.0)[chunk.local])}
+
+    return design.start + shift, covariance, worked(answered, zip(chunks, prepared, in_memory, strict=True)), right
 
 
 def _to_prepare(state, chunks):
@@ -868,7 +939,7 @@ def _bound_sites(state, chunk, thicker, variance):
 def _answer(state, chunks):
     """Beta solved once more where all has settled; then each chunk in turn and its posterior."""
     prepared = _to_prepare(state, chunks)
-    state.beta, state.covariance, _, _ = _solve(chunks, prepared, state.design, state.squares, _only("kx", "kr"))
+    state.beta, state.covariance, _, _ = _solve(chunks, prepared, state.design, state.squares, _only())
 
     def answer(chunk):
         solved = _resolve(state, chunk)
@@ -1005,7 +1076,7 @@ def _resolve(state, chunk):
     return {**s, "alpha": alpha, "unpulled": _unpulled(state.squares, s)}
 
 
-def _result(solved, chunks, work, readings, axles, found):
+def _result(solved, chunks, work, read, given, axles, found):
     state, stars = solved.state, solved.stars
     count = len(stars)
     log_rate, thickness, own = np.zeros(count), np.zeros(count), np.zeros(count)
@@ -1013,7 +1084,7 @@ def _result(solved, chunks, work, readings, axles, found):
     axle_no = stars["axle_no"].to_numpy()
     most = int(slot.max()) + 1 if count else 1
     covariance = np.zeros((axles, 2 * most, 2 * most))
-    fitted = np.full(len(readings), np.nan)
+    fitted = np.full(len(given), np.nan)
     for chunk, (w, answer) in zip(chunks, work, strict=True):
         index, inside = chunk.star_index, chunk.star_index >= 0
         log_rate[index[inside]] = answer["log_rate"][inside]
@@ -1032,16 +1103,18 @@ def _result(solved, chunks, work, readings, axles, found):
         noise = w["side"]["rounding"] + state.squares[6]
         fit_mm = _at(state.value, chunk.index) + np.where(w["misfit"], np.nan, noise * (w["alpha"] + w["unpulled"]))
         fitted[chunk.index[seen]] = fit_mm[seen]
-    readings = readings.assign(misfit=state.misfit, fitted_mm=fitted)[~state.bound]
+    given = given.assign(misfit=state.misfit, fitted_mm=fitted)
+    given = given[~state.bound] if state.bound.any() else given
     if state.misfit.any():
-        odd = readings[readings["misfit"]]
+        odd = codes.plain(codes.rows(read, given.index[given["misfit"]].to_numpy()))
         found.append(
             findings.make(
                 "R41-reading-misfit", "measurements", row=odd["row"], vehicle_id=odd["vehicle_id"], column="value",
                 value=odd["value_written"] + " " + odd["unit"], reading=odd["axle"] + " " + odd["side"] + " " + odd["part"],
             )
         )  # fmt: skip
-    used = readings[~readings["misfit"]].groupby(["life_id", "part"]).size()
+    used = codes.rows(read[["life_id", "part"]], given.index[~given["misfit"]].to_numpy())
+    used = used.groupby(["life_id", "part"]).size()
     key = pd.MultiIndex.from_frame(stars[["life_id", "part"]])
     positions = stars[["axle_no", "vehicle_id", "axle", "side", "part", "life_id", "axle_life_id", "ref_km", "new_mm",
                        "replace_at_mm", "discard_at_mm", "replace_default"]].assign(
@@ -1050,4 +1123,4 @@ def _result(solved, chunks, work, readings, axles, found):
     own_share = pd.Series(own).groupby(axle_no).mean().reindex(range(axles)).fillna(0.0).to_numpy() if count else np.zeros(axles)
     beta = state.design.table[["kind", "level", "readings"]].assign(estimate=state.beta, se=np.sqrt(np.diag(state.covariance)))
     scales = dict(zip(SCALES, np.exp(state.log_scales).tolist()))
-    return SharedModel(scales, beta, positions, covariance, own_share, readings, findings.join(found), solved)
+    return SharedModel(scales, beta, positions, covariance, own_share, read, given, findings.join(found), solved)

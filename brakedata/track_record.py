@@ -27,7 +27,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from brakedata import checks, findings, schedule
+from brakedata import checks, codes, findings, schedule
 from brakedata.findings import RecordsError
 from brakedata.forecast import CHUNK_AXLES, LEVELS, draw
 from brakedata.lives import Lives
@@ -145,14 +145,14 @@ def quick(plan: Schedule, progress=None) -> TrackRecord:
     Where fewer than ``LEAST_JUDGED`` axles were read both before and after that date nothing is forecast: it would be too few.
     """
     date = plan.as_of - pd.DateOffset(months=MONTHS_BACK[0])
-    read = plan.model.readings.groupby(["vehicle_id", "axle"])["date"].agg(["min", "max"])
+    read = plan.model.coded_readings(["vehicle_id", "axle", "date"]).groupby(["vehicle_id", "axle"])["date"].agg(["min", "max"])
     enough = ((read["min"] <= date) & (read["max"] > date)).sum() >= LEAST_JUDGED
     return walk(plan, MONTHS_BACK if enough else (), progress=progress)
 
 
 def _only(records: Records, vehicle_ids) -> Records:
     """The records of some vehicles."""
-    names = ("vehicles", "visits", "measurements", "work", "odometer_log")
+    names = ("vehicles", "visits", "coded_measurements", "work", "odometer_log")
     some = {name: getattr(records, name) for name in names}
     return replace(records, **{name: f[f["vehicle_id"].isin(vehicle_ids)].reset_index(drop=True) for name, f in some.items()})
 
@@ -189,8 +189,9 @@ class _Came:
 def _what_came(plan, vehicle_ids) -> _Came:
     lives = plan.lives.lives.reset_index()
     lives = lives[lives["family"].eq("lining") & lives["vehicle_id"].isin(vehicle_ids)]
-    readings = plan.model.readings
-    readings = readings[~readings["misfit"] & readings["vehicle_id"].isin(vehicle_ids)].reset_index(drop=True)
+    model, mine = plan.model, plan.model.coded_readings(["vehicle_id", "misfit"])
+    chosen = (mine["vehicle_id"].isin(vehicle_ids) & ~mine["misfit"]).to_numpy()
+    readings = replace(model, given=model.given[chosen]).readings
     changes = lives[["vehicle_id", "axle", "end_km"]].rename(columns={"end_km": "odometer_km"})
     looks = pd.concat([readings[changes.columns], changes])
     followed = looks.groupby(["vehicle_id", "axle"])["odometer_km"].max()
@@ -316,8 +317,8 @@ def _by_own_line(then: Schedule) -> np.ndarray:
     """Due odometer of each axle by the least squares line through each lining's own readings of its running life, first to meet
     its point; no answer where none has a falling line through two odometers."""
     positions = then.model.positions[["axle_no", "life_id", "part", "replace_at_mm"]]
-    r = then.model.readings
-    r = r.loc[~r["misfit"], ["life_id", "part", "odometer_km", "value_mm"]]
+    r = codes.plain(then.model.coded_readings(["life_id", "part", "odometer_km", "value_mm", "misfit"]))
+    r = r[~r["misfit"]].drop(columns="misfit")
     r = r.merge(positions.assign(place=np.arange(len(positions))), on=["life_id", "part"])
     line = _lines(r["place"].to_numpy(), r["odometer_km"].to_numpy(), r["value_mm"].to_numpy(), len(positions))
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -368,7 +369,8 @@ def _next_readings(then: Schedule, came: _Came) -> pd.DataFrame:
         later[columns].rename(columns={"life_id": "life"}), on=["vehicle_id", "axle", "side", "part"]
     )
     rows["days"] = (rows["date"] - then.as_of).dt.days
-    step = then.model.readings["step_mm"].median() if len(then.model.readings) else 0.0
+    steps = then.model.given["step_mm"]
+    step = steps.median() if len(steps) else 0.0
     noise_mm = np.sqrt(step**2 / 12 + then.model.scales["repeat_mm"] ** 2)
     rows["low_mm"], rows["middle_mm"], rows["high_mm"] = _reading_band(then.model, rows, noise_mm)
     thin, thick = rows["value_mm"] < rows["low_mm"] - AT_POINT_MM, rows["value_mm"] > rows["high_mm"] + AT_POINT_MM

@@ -250,6 +250,10 @@ def test_coded_columns_answer_as_texts_do(cells_of, order, n, most_ordered):
         assert codes.again(frame, by).tolist() == plain.duplicated(by).tolist()
         assert codes.order(frame, by).tolist() == plain.sort_values(by, kind="stable").index.tolist()
     pd.testing.assert_frame_equal(codes.plain(coded), plain)
+    pd.testing.assert_frame_equal(codes.plain(codes.kept(plain)), plain)
+    for kept in (plain["a"], coded["a"]):
+        assert codes.mapped(kept, len).tolist() == plain["a"].map(len).tolist()
+        assert codes.text(codes.mapped(kept, str.upper)).tolist() == plain["a"].map(str.upper).tolist()
     pd.testing.assert_series_equal(codes.text(codes.instead(coded["a"], "", "new")), plain["a"].replace("", "new"), check_names=False)
     where = pd.Index(plain["a"].drop_duplicates()).get_indexer(plain["b"]).tolist()
     for known in (plain["a"].drop_duplicates(), coded["a"].drop_duplicates()):

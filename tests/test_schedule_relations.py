@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 
 import brakedata
-from brakedata import forecast, schedule, shared_model, simulate
+from brakedata import forecast, lives, schedule, shared_model, simulate
 
 KM_COLUMNS = ["odometer_km", "due_odometer_km", "due_odometer_early_km", "due_odometer_late_km", "discard_odometer_early_km"]
 DATES = ["last_reading_date", "due_date", "due_date_early", "due_date_late"]
@@ -166,12 +166,18 @@ def test_parquet_is_csv(made, planned, tmp_path):
     same(planned.table, schedule.make(load(made.tables, tmp_path, form="parquet")).table)
 
 
-@pytest.mark.parametrize(("cells", "axles"), [(1, 1), (20_000, 7)])
-def test_chunks_do_not_matter(records, planned, monkeypatch, cells, axles):
+@pytest.mark.parametrize(("cells", "axles", "kept", "rows"), [(1, 1, 0, 1), (20_000, 7, 200_000, 500)])
+def test_chunks_do_not_matter(records, planned, monkeypatch, cells, axles, kept, rows):
     """Relation: however few vehicles are worked on at a time, the same answer bit for bit, before any rounding."""
     monkeypatch.setattr(shared_model, "CHUNK_CELLS", cells)
+    monkeypatch.setattr(shared_model, "KEPT_BYTES", kept)
+    monkeypatch.setattr(lives, "SLICE_ROWS", rows)
     monkeypatch.setattr(forecast, "CHUNK_AXLES", axles)
     other = schedule.make(records)
+    same(planned.lives.readings, other.lives.readings)
+    same(planned.lives.lives, other.lives.lives)
+    same(planned.lives.proposals, other.lives.proposals)
+    same(planned.findings, other.findings)
     assert planned.model.scales == other.model.scales
     assert np.array_equal(planned.model.covariance, other.model.covariance)
     for one, two in ((planned.model.beta, other.model.beta), (planned.model.positions, other.model.positions)):

@@ -339,22 +339,22 @@ def random_slopes(time, value, group, start=(0.0, 0.0), precision=1e-12):
     group = pd.factorize(group)[0]
     n, groups = len(time), group.max() + 1
     table = pd.DataFrame({"kind": ["kind", "new"], "level": ""})
-    columns = np.full((n + groups, 7), -1)
-    columns[:, 0], columns[:, 6] = 0, 1
-    design = shared_model._Design(table, np.array(start), np.full(2, precision), columns[:n], columns[n:])
+    columns = np.full((2, 7), -1)
+    columns[0, 0], columns[0, 6] = 0, 1
+    every, star = np.zeros(n, dtype=int), np.zeros(groups, dtype=int)
+    design = shared_model._Design(table, np.array(start), np.full(2, precision), columns, every, star)
 
-    def rows(group, distance, value, columns):
+    def rows(group, distance, value, kind):
         nothing = np.zeros(len(group))
         codes = dict.fromkeys(("vehicle", "axle", "track", "axle_life", "life_part"), group)
         return {
-            **codes, "distance": distance, "known": nothing == 0, "new": nothing, "start_sd": nothing, "start_gap": nothing,
-            "start_own_variance": nothing, "value": value, "low": nothing + np.nan, "high": nothing + np.nan,
-            "rounding": nothing, "columns": columns,
+            **codes, "distance": distance, "known": nothing == 0, "new_mm": nothing, "replace_at_mm": nothing, "start_gap_km": nothing,
+            "step_mm": nothing, "value": value, "low": nothing + np.nan, "high": nothing + np.nan, "kind": kind, "columns": columns,
         }  # fmt: skip
 
-    state = shared_model._State(rows(group, np.asarray(time), np.asarray(value), columns[:n]), design)
+    state = shared_model._State(rows(group, np.asarray(time), np.asarray(value), every), design)
     state.log_rate[:] = 0.0
-    stars = rows(np.arange(groups), np.zeros(groups), np.zeros(groups), columns[n:])
+    stars = rows(np.arange(groups), np.zeros(groups), np.zeros(groups), star)
     return state, shared_model._chunks(state.rows, np.arange(groups), stars)
 
 

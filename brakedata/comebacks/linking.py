@@ -99,7 +99,8 @@ def _named(told, noted):
 def _axle(rows, said, records):
     """The axle a complaint is about: as the complaint says, else the note, else the one axle worked on at that visit."""
     told, noted = (np.array([one.axle for one in said[name]], dtype=object) for name in ("complaint", "note"))
-    measured = records.measurements[records.measurements["measure"].isin(("runout", "thickness_variation"))]
+    measured = records.measurements
+    measured = measured[measured["measure"].isin(("runout", "thickness_variation"))]
     touched = pd.concat([records.work[["visit_id", "axle"]], measured[["visit_id", "axle"]]])
     touched = touched.assign(axle=front_or_rear(touched["axle"])).drop_duplicates()
     only = touched[~touched["visit_id"].duplicated(keep=False)].set_index("visit_id")["axle"]

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from brakedata import explain, limits, odd_wear, own_line, rotors, schedule
+from brakedata import codes, explain, limits, odd_wear, own_line, rotors, schedule
 from brakedata.schedule import Schedule
 from brakedata.shown import Shown, about_text, chance_text, count_text, day_text
 
@@ -331,8 +331,8 @@ def _readings(made):
 
 def _disc_readings(made):
     """Rotor and drum readings of the fleet, newest first within an axle."""
-    seen = made.lives.readings
-    seen = seen[seen["family"].isin(("rotor", "drum"))]
+    seen = made.lives.coded_readings
+    seen = codes.plain(seen[seen["family"].isin(("rotor", "drum"))])
     out = pd.DataFrame(
         {
             "vehicle_id": seen["vehicle_id"], "axle": seen["axle"], "wear_class": seen["wear_class"],
