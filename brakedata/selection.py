@@ -4,6 +4,7 @@ Where only thin linings are written down, the fast ones are seen first; where on
 Found by comparing how often linings were written down at visits of like distance since the linings were fitted.
 """
 
+import numpy as np
 import pandas as pd
 
 from brakedata import codes, findings
@@ -11,6 +12,7 @@ from brakedata.lives import Lives
 from brakedata.records import Records
 
 LEAST_VISITS = 30
+SLICE_VEHICLES = 20_000
 SELDOM, OFTEN = 0.10, 0.35
 EARLY, LATE = 0.4, 0.8
 """Shares of the usual life of a class and axle. A habit is named where linings were written down at most 10 in 100 times here and at
@@ -50,18 +52,25 @@ def _looks(records, lives):
     length = (table["end_km"] - table["start_km"]).where(table["end_kind"].eq("job"))
     table["usual_km"] = length.groupby([table["wear_class"], table["axle"]]).transform("median")
     table = table.dropna(subset=["start_km", "usual_km"])
-    visits = records.visits[records.visits["date"] <= lives.as_of][["visit_id", "vehicle_id", "clock_km"]].dropna()
-    looks = table.merge(visits, on="vehicle_id")
-    looks = looks[(looks["clock_km"] > looks["start_km"]) & ~(looks["clock_km"] > looks["end_km"])]
-    seen = [frame[["visit_id", "axle_life_id"]] for frame in (lives.coded_readings, lives.coded_bounds)]
-    seen = codes.plain(pd.concat(seen).drop_duplicates())
-    looks = looks.merge(seen.assign(written=True), how="left", on=["visit_id", "axle_life_id"])
-    return pd.DataFrame(
-        {
-            "share": (looks["clock_km"] - looks["start_km"]) / looks["usual_km"], "running": looks["end_kind"].eq("running"),
-            "written": looks["written"].notna(),
-        }
-    )  # fmt: skip
+    vehicles, visits = records.vehicles["vehicle_id"], records.visits[["visit_id", "clock_km"]]
+    table = table.assign(vehicle=codes.place(vehicles, table["vehicle_id"]), running=table["end_kind"].eq("running"))
+    table = table[["vehicle", "axle_life_id", "start_km", "end_km", "usual_km", "running"]]
+    visits = visits.assign(vehicle=codes.place(vehicles, records.visits["vehicle_id"]), visit=np.arange(len(visits)))
+    written = [
+        codes.place(visits["visit_id"], frame["visit_id"]) * len(lives.lives) + frame["axle_life_id"].to_numpy()
+        for frame in (lives.coded_readings, lives.coded_bounds)
+    ]
+    written = np.unique(np.concatenate(written))
+    visits = visits.loc[records.visits["date"] <= lives.as_of, ["vehicle", "visit", "clock_km"]].dropna()
+    parts = []
+    for first in range(0, max(len(vehicles), 1), SLICE_VEHICLES):
+        some = (frame[frame["vehicle"].between(first, first + SLICE_VEHICLES - 1)] for frame in (table, visits))
+        looks = pd.merge(*some, on="vehicle")
+        looks = looks[(looks["clock_km"] > looks["start_km"]) & ~(looks["clock_km"] > looks["end_km"])]
+        look = looks["visit"] * len(lives.lives) + looks["axle_life_id"]
+        looks = looks.assign(share=(looks["clock_km"] - looks["start_km"]) / looks["usual_km"], written=look.isin(written))
+        parts.append(looks[["share", "running", "written"]])
+    return pd.concat(parts, ignore_index=True)
 
 
 def _apart(here, there) -> bool:

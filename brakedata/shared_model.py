@@ -529,7 +529,7 @@ def _row_arrays(frame, kind, design, vehicles) -> dict[str, np.ndarray]:
         "axle": _codes(frame, ["axle"]),
         "track": _codes(frame, ["axle", "side", "part"]),
         "axle_life": frame["axle_life_id"].to_numpy(),
-        "life_part": frame["life_id"].to_numpy() * len(LINING_PARTS) + codes.place(pd.Series(LINING_PARTS), frame["part"]),
+        "life_part": _life_part(frame),
         "distance": frame["odometer_since"].to_numpy(),
         "known": frame["known_start"].to_numpy(),
         "new_mm": frame["new_mm"].to_numpy(),
@@ -541,6 +541,11 @@ def _row_arrays(frame, kind, design, vehicles) -> dict[str, np.ndarray]:
         "kind": kind,
         "columns": design.columns_of_kinds,
     }
+
+
+def _life_part(frame) -> np.ndarray:
+    """A number for each lining of each life, shape (n,)."""
+    return frame["life_id"].to_numpy() * len(LINING_PARTS) + codes.place(pd.Series(LINING_PARTS), frame["part"])
 
 
 def _codes(frame, names):
@@ -570,7 +575,8 @@ class _State:
         self.misfit = np.zeros(len(rows["value"]), dtype=bool)
         self.bound = np.isfinite(rows["low"]) | np.isfinite(rows["high"])
         self.value = rows["value"].copy() if self.bound.any() else rows["value"]
-        self.extra = np.where(self.bound, MISFIT_VARIANCE_MM2, 0.0)
+        self.extra = np.zeros(len(rows["value"]))
+        self.extra[self.bound] = MISFIT_VARIANCE_MM2
         self.passes = 0
 
     @property
@@ -1113,12 +1119,11 @@ def _result(solved, chunks, work, read, given, axles, found):
                 value=odd["value_written"] + " " + odd["unit"], reading=odd["axle"] + " " + odd["side"] + " " + odd["part"],
             )
         )  # fmt: skip
-    used = codes.rows(read[["life_id", "part"]], given.index[~given["misfit"]].to_numpy())
-    used = used.groupby(["life_id", "part"]).size()
-    key = pd.MultiIndex.from_frame(stars[["life_id", "part"]])
+    used = pd.Index(_life_part(stars)).get_indexer(state.rows["life_part"][~(state.misfit | state.bound)])
+    used = np.bincount(used[used >= 0], minlength=count)
     positions = stars[["axle_no", "vehicle_id", "axle", "side", "part", "life_id", "axle_life_id", "ref_km", "new_mm",
                        "replace_at_mm", "discard_at_mm", "replace_default"]].assign(
-        slot=slot, thickness_mm=thickness, log_rate=log_rate, readings=used.reindex(key).fillna(0).to_numpy(dtype=int),
+        slot=slot, thickness_mm=thickness, log_rate=log_rate, readings=used,
     )  # fmt: skip
     own_share = pd.Series(own).groupby(axle_no).mean().reindex(range(axles)).fillna(0.0).to_numpy() if count else np.zeros(axles)
     beta = state.design.table[["kind", "level", "readings"]].assign(estimate=state.beta, se=np.sqrt(np.diag(state.covariance)))
