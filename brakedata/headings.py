@@ -1,4 +1,5 @@
-"""What people write above a column, and what it means: the trade's words in English, German, French and Spanish.
+"""What people write above a column, and what it means: the trade's words in English, German, French, Spanish and
+Dutch.
 
 To teach a new heading, add its words to the line they belong to, in lower case and without accents. Source of the word lists:
 common practice, no source.
@@ -55,9 +56,10 @@ PHRASES = {
         "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, registration, registration no, plate, plate no, "
         "licence plate, license plate, number plate, fahrzeug, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
-        "furgoneta, veiculo, matriculation"
+        "furgoneta, veiculo, matriculation, kenteken, voertuig, voertuignummer, voertuig nr"
     ),
-    "vin": _phrases("vin, vin no, vin number, chassis, chassis no, chassis number, fahrgestellnummer, fin, numero de chassis, bastidor, no de serie"),
+    "vin": _phrases("vin, vin no, vin number, chassis, chassis no, chassis number, fahrgestellnummer, fin, numero de chassis, bastidor, no de serie, "
+    "chassisnummer"),
     "description": _phrases(
         "vehicle description, vehicle model, vehicle make, vehicle type, make, model, make model, modell, modele, modelo, marque, marca, description, "
         "fahrzeugtyp, typ, vehicle name"
@@ -67,52 +69,58 @@ PHRASES = {
     "date": _phrases(
         "date, visit date, service date, inspection date, check date, job date, transaction date, date in, date of visit, date of service, date checked, "
         "date done, datetime, date time, datetime occurred, date occurred, day, datum, tag, prufdatum, besuchsdatum, jour, date de visite, "
-        "date visite, date controle, fecha, dia, fecha visita, fecha de visita"
+        "date visite, date controle, fecha, dia, fecha visita, fecha de visita, datum keuring, keuringsdatum, datum controle, controledatum"
     ),
     "odometer": _phrases(
         "odometer, odo, odom, odometer reading, odo reading, current odometer, current odo, adjusted odometer, mileage, current mileage, miles, km, kms, "
         "kilometers, kilometres, clock, clock reading, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
-        "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro"
+        "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading"
     ),
     "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units"),
     "visit_id": _phrases(
         "visit id, visit, visit no, visit number, job no, job number, job id, ro, ro no, ro number, repair order, repair order no, work order, work order no, "
         "work order number, wo, wo no, order no, invoice, invoice no, invoice number, inspection no, inspection id, ticket, ticket no, inc id, "
         "incident, incident id, jobcard, job card, job card no, auftrag, auftragsnummer, auftragsnr, auftrag nr, rechnung, rechnungsnummer, "
-        "ordre, no ordre, ordre de reparation, facture, no facture, orden, orden de trabajo, factura, no factura, besuch nr"
+        "ordre, no ordre, ordre de reparation, facture, no facture, orden, orden de trabajo, factura, no factura, besuch nr, werkorder, werkorder nr, "
+        "werkordernummer, opdracht, factuur, factuurnummer"
     ),
-    "reason": _phrases("reason, visit reason, reason for visit, visit type, service type, grund, anlass, motif, motivo"),
+    "reason": _phrases("reason, visit reason, reason for visit, visit type, service type, grund, anlass, motif, motivo, reden"),
     "complaint": _phrases(
         "complaint, complaints, customer complaint, driver complaint, customer concern, concern, driver report, driver says, symptom, symptoms, "
-        "problem, fault, faults, defect, defects, issue, beanstandung, mangel, reklamation, kundenangabe, plainte, symptome, queja, averia, sintoma"
+        "problem, fault, faults, defect, defects, issue, beanstandung, mangel, reklamation, kundenangabe, plainte, symptome, queja, averia, sintoma, "
+        "klacht, klachten"
     ),
     "technician": _phrases(
         "technician, tech, mechanic, fitter, inspector, checked by, done by, by, initials, mechaniker, monteur, prufer, techniker, mecanicien, "
-        "technicien, mecanico, tecnico"
+        "technicien, mecanico, tecnico, keurmeester"
     ),
     "note": _phrases(
         "note, notes, remark, remarks, comment, comments, bemerkung, bemerkungen, anmerkung, anmerkungen, hinweis, remarque, remarques, commentaire, "
-        "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text"
+        "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen"
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "
         "arbeit, arbeiten, durchgefuhrte arbeiten, arbeiten ausgefuhrt, travaux, travail, travaux effectues, intervention, trabajo, trabajos, "
-        "trabajo realizado, trabajos realizados, reparacion, reparation"
+        "trabajo realizado, trabajos realizados, reparacion, reparation, werk, werkzaamheden, uitgevoerd werk, uitgevoerde werkzaamheden, reparatie"
     ),
     "product_line": _phrases("brand, pad brand, parts brand, product line, product, part line, pad make, pad type, parts used, fabrikat, hersteller, marke"),
-    "cost": _phrases("cost, price, amount, total cost, total price, kosten, preis, betrag, cout, prix, montant, coste, costo, precio, importe"),
-    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje"),
-    "side": _phrases("side, seite, cote, lado"),
-    "part": _phrases("part, component, item, bauteil, teil, piece, pieza, pad, inner outer, in out, inner or outer, pad position"),
-    "position": _phrases("position, pos, wheel, wheel position, corner, location, brake position, rad, radposition, roue, rueda, emplacement, posicion"),
-    "measure": _phrases("measure, measure type, measured, what, dimension, kind of measure, messgrosse"),
-    "unit": _phrases("unit, units, uom, unit of measure, reading unit, thickness unit, einheit, unite, unidad, unidad de medida"),
+    "cost": _phrases("cost, price, amount, total cost, total price, kosten, preis, betrag, cout, prix, montant, coste, costo, precio, importe, prijs, bedrag"),
+    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje, as"),
+    "side": _phrases("side, seite, cote, lado, zijde, kant"),
+    "part": _phrases("part, component, item, bauteil, teil, piece, pieza, pad, inner outer, in out, inner or outer, pad position, onderdeel"),
+    "position": _phrases("position, pos, wheel, wheel position, corner, location, brake position, rad, radposition, roue, rueda, emplacement, "
+    "posicion, positie, wiel, pos code, position code, wheel code, location code"),
+    "measure": _phrases("measure, measure type, measured, what, dimension, kind of measure, messgrosse, meas type, measurement type, reading type, "
+    "type of measurement"),
+    "unit": _phrases("unit, units, uom, unit of measure, reading unit, thickness unit, einheit, unite, unidad, unidad de medida, eenheid, meas uom, "
+    "meas unit, value unit, measurement unit, meter uom, meter unit"),
     "taken": _phrases("taken, before after, before or after, before, when taken, vorher nachher, avant apres, antes despues"),
     "thickness": _phrases(
         "thickness, pad thickness, lining thickness, pads, pad, lining, linings, shoe, shoes, shoe thickness, pad depth, pad reading, reading, readings, "
         "measurement, measurements, value, pad remaining, lining remaining, remaining, pad left, brake pads, brake pad, brake lining, brake linings, brakes, "
         "brake, belag, belagstarke, belage, bremsbelag, bremsbelage, restbelag, belagdicke, dicke, starke, messwert, wert, epaisseur, plaquette, "
-        "plaquettes, garniture, garnitures, balata, balatas, valeur, mesure, espesor, pastilla, pastillas, medida, valor, grosor"
+        "plaquettes, garniture, garnitures, balata, balatas, valeur, mesure, espesor, pastilla, pastillas, medida, valor, grosor, dikte, remblok, "
+        "remblokken, blokdikte, remblokdikte, remvoering, remvoeringen, restdikte, meting, waarde, meas val, meas value"
     ),
     "diameter": _phrases("drum diameter, drum dia, diameter, trommeldurchmesser, diametre, diametre tambour, diametro"),
     "runout": _phrases("runout, run out, rotor runout, seitenschlag, voile, alabeo"),
@@ -125,29 +133,34 @@ SAYS_NOTHING = frozenset("no nr number id code name the our fleet km mi mm in of
 
 ODOMETER_OF_ANOTHER_TIME = frozenset(
     "previous prev last next since driven distance per due remaining limit interval trip start end begin new change was before letzter letzte nachster "
-    "dernier prochain ultimo proximo anterior".split()
+    "dernier prochain ultimo proximo anterior vorige laatste volgende".split()
 )
 DATE_OF_SOMETHING_ELSE = frozenset(
     "next due birth expiry expires expiration retired service-due last previous prev order ordered invoice paid printed created updated entered "
-    "nachste nachster prochaine prochain proxima proximo registration build built purchase purchased mot letzte".split()
+    "nachste nachster prochaine prochain proxima proximo registration build built purchase purchased mot letzte volgende vervaldatum vorige laatste".split()
 )
 TYRES = frozenset(
-    "tyre tyres tire tires tread treads reifen profil profiltiefe pneu pneus neumatico neumaticos pressure psi bar kpa".split()
+    "tyre tyres tire tires tread treads reifen profil profiltiefe pneu pneus neumatico neumaticos band banden profiel profieldiepte pressure psi "
+    "bar kpa".split()
 )
 BRAKES = frozenset(
     "brake brakes pad pads lining linings shoe shoes rotor rotors disc discs disk drum drums belag belage bremsbelag bremsbelage bremse bremsen "
-    "restbelag belagstarke belagdicke bremsscheibe bremsbacke frein freins plaquette plaquettes garniture garnitures machoire freno frenos pastilla "
-    "pastillas balata balatas zapata zapatas bremsen bremsenprufung bremspruefung".split()
+    "restbelag belagstarke belagstarken belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke bremsscheibe bremsbacke frein freins plaquette "
+    "plaquettes garniture garnitures machoire freno frenos pastilla "
+    "pastillas balata balatas zapata zapatas bremsen bremsenprufung bremspruefung rem remmen remblok remblokken remblokdikte remvoering "
+    "remvoeringen remschijf remschijven remtrommel remtrommels remschoen remschoenen".split()
 )
 LINING_WORDS = {
-    **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagdicke".split()},
-    **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas".split()},
-    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos".split()},
-    **{word: "drum" for word in "drum drums trommel trommeln tambour tambours tambor tambores".split()},
+    **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagstarken "
+       "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte".split()},
+    **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen".split()},
+    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos remschijf "
+       "remschijven".split()},
+    **{word: "drum" for word in "drum drums trommel trommeln tambour tambours tambor tambores remtrommel remtrommels".split()},
 }  # fmt: skip
 FACES = {
-    **dict.fromkeys("inner inside inboard ib innen inn interieur interior interieure int".split(), "inner_pad"),
-    **dict.fromkeys("outer outside outboard ob aussen exterieur exterior exterieure ext out".split(), "outer_pad"),
+    **dict.fromkeys("inner inside inboard ib innen inn interieur interior interieure int binnen".split(), "inner_pad"),
+    **dict.fromkeys("outer outside outboard ob aussen exterieur exterior exterieure ext out buiten".split(), "outer_pad"),
     **dict.fromkeys("leading auflaufend".split(), "leading_shoe"),
     **dict.fromkeys("trailing ablaufend".split(), "trailing_shoe"),
 }
@@ -157,13 +170,14 @@ UNIT_WORDS = frozenset(
 THIN_WORDS = frozenset(
     "brake brakes thickness remaining reading measurement value depth life min starke dicke epaisseur espesor rest frein freins freno frenos "
     "balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen lining linings material friction "
-    "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste".split()
+    "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste "
+    "dikte slijtage rem remmen".split()
 )
 """Words of a heading that say nothing about the place."""
 NO_READING = frozenset(
     "new nominal spec specification limit limits discard target allowed last previous prev change delta diff difference loss neu nennmass grenze "
     "verschleissgrenze mindest mindestmass sollmass grenzmass letzter letzte vorige differenz neuf neuve limite precedent difference dernier derniere "
-    "nuevo nueva anterior ultimo ultima diferencia replace".split()
+    "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
 LOWEST = frozenset("min minimum mini max maximum minimo maximo".split())
@@ -174,7 +188,7 @@ TAKEN = {
 }  # fmt: skip
 SUMS = re.compile(
     r"(?:grand |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|count|summe[n]?|gesamt|gesamtsumme|durchschnitt|mittelwert|anzahl|"
-    r"totaux|moyenne|somme|suma|promedio|media|totales)\b[ :.]*(?:.{0,30})?", re.I
+    r"totaux|moyenne|somme|suma|promedio|media|totales|totaal|gemiddelde?|aantal)\b[ :.]*(?:.{0,30})?", re.I
 )  # fmt: skip
 
 
@@ -182,7 +196,7 @@ def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.tidy(heading))
     plain = _SIDE_OF_ROAD.sub(lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss"))
-    return re.findall(r"[^\W_]+|%", plain)
+    return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as)(?=\d\b)", r"\1 ", plain))
 
 
 _SIDE_OF_ROAD = re.compile(r"\b([no]) ?/ ?s(?:(?: ?/ ?| )([fr]))?\b")
@@ -194,8 +208,38 @@ def halves(heading: str) -> list[str]:
     return [piece.strip() for piece in re.split(r"\s[/|]\s", heading) if piece.strip()]
 
 
-def positions(texts: list[str], header: str, hints: dict) -> list:
-    """`cells.read` of places, in two languages too: ``vorne / front`` where both halves say the same."""
+_SHORT = {
+    "essieu": {"av": "front", "ar": "rear", "arr": "rear"},
+    "cote": {"g": "left", "d": "right"},
+    "achse": {"v": "front", "h": "rear", "va": "front", "ha": "rear", "vo": "front", "hi": "rear"},
+    "seite": {"li": "left", "re": "right"},
+    "eje": {"d": "front", "t": "rear", "del": "front", "tras": "rear"},
+    "lado": {"i": "left", "d": "right"},
+    "as": {"v": "front", "a": "rear"},
+}
+"""Short words for an axle or a side under the heading that says their language, for they are clear in no other."""
+_BOTH = (
+    {"av": "front", "ar": "rear"}, {"g": "left", "d": "right"}, {"va": "front", "ha": "rear"}, {"vo": "front", "hi": "rear"},
+    {"li": "left", "re": "right"}, {"del": "front", "tras": "rear"},
+)  # fmt: skip
+"""Two short words that say their language by themselves where the cells of a column are both of them and no others."""
+
+
+def _long(texts: list[str], heading: str) -> list[str]:
+    """Short words for an axle or a side written out, where the heading or the column's other cells say in which language they are."""
+    folded = [cell_text.fold(text.strip()).rstrip(".") for text in texts]
+    short = next((pair for pair in _BOTH if pair.keys() == set(folded)), {})
+    for word in tokens(heading):
+        short = _SHORT.get(word, short)
+    return [short.get(word, text) for word, text in zip(folded, texts, strict=True)]
+
+
+def positions(texts: list[str], header: str, hints: dict, heading: str = "") -> list:
+    """`cells.read` of places, in two languages too: ``vorne / front`` where both halves say the same.
+
+    ``header`` says what they are (``axle``, ``side`` ...), ``heading`` is what stands over them.
+    """
+    texts = _long(texts, heading)
     out = cells.read("position", texts, header, hints)
     apart = [(at, halves(text)) for at, text in enumerate(texts) if not out[at].taken and len(halves(text)) > 1]
     for at, pieces in apart:
@@ -211,7 +255,9 @@ def wordy(cell: str) -> bool:
     if not cell or len(cell) > 60 or not re.search(r"[^\W\d_]|%", cell):
         return False
     plain = re.sub(
-        r"1/32|/ ?32|32nds?|in32|\b[1-9][lr]\b|\b[lr][1-9]\b|\b(?:axle|achse|essieu|eje|column) ?\d\b|\b[1-9](?=\.?\s?(?:axle|achse|essieu))",
+        r"1/32|/ ?32|32nds?|in32|x ?1[.,]?000|\(1?[.,]?000\)|['’]000|\b[1-9][lr]\b|\b[lr][1-9]\b|"
+        r"\b(?:axle|ax|achse|essieu|eje|as|column) ?\d\b|"
+        r"\b[1-9](?=\.?\s?(?:axle|achse|essieu|[no] ?/? ?s\b|near|off|left|right|lh\b|rh\b|links|rechts|gauche|droite|izq|der))",
         "",
         cell,
         flags=re.I,
@@ -229,6 +275,22 @@ def is_heading(cell: str) -> bool:
     return all(word in FACES or word in LINING_WORDS or word in THIN_WORDS or _place_word(word) for word in found)
 
 
+def goes_on(cell: str) -> bool:
+    """Whether a cell can end the heading above it and says nothing by itself: ``no``, ``code``."""
+    return set(tokens(cell)) <= SAYS_NOTHING
+
+
+def is_group(cell: str) -> bool:
+    """Whether a cell can be the name of several columns: a heading, and no title with a word of a heading in it."""
+    found = tokens(cell)
+    known = [word for word in found if word in _HEADING_WORDS or _place_word(word)]
+    return is_heading(cell) and len(known) >= 0.5 * len(found)
+
+
+_HEADING_WORDS = frozenset(
+    {word for phrases in PHRASES.values() for phrase in phrases for word in phrase}
+    | {*FACES, *LINING_WORDS, *THIN_WORDS, *UNIT_WORDS, *TAKEN, *TYRES, *NO_READING, *LOWEST, *SAYS_NOTHING, "%"}
+)
 _AXLE_SIDE = re.compile(r"[1-9][lr]|[lr][1-9]")
 """1L, R2: a side of a numbered axle."""
 
@@ -296,6 +358,16 @@ def unit_of(heading: str) -> str | None:
     low = cell_text.fold(cell_text.tidy(heading))
     found = [unit for unit, pattern in _UNITS if pattern.search(low)]
     return found[0] if len(found) == 1 else None
+
+
+def unit_over(title: str) -> str:
+    """The unit of all readings under a title: ``readings in 32nds``, ``Brake pads (mm)``; empty where it names none, a limit or a number."""
+    unit, said = unit_of(title), set(tokens(title))
+    lining = said & (BRAKES | THIN_WORDS) or said <= UNIT_WORDS
+    number = re.search(r"\d", re.sub(r"(?i)1/32|/ ?32|32nds?|in32|32ths", "", title))
+    if unit not in ("mm", "in", "in32") or not lining or number or said & (NO_READING | LOWEST | TYRES):
+        return ""
+    return "32nds" if unit == "in32" else unit
 
 
 @dataclass(frozen=True)
@@ -368,6 +440,12 @@ def _paired(place: Place | None, pair: str) -> Place | None:
     return Place(place.axle, place.side, "", "", place.assumed, order)
 
 
+def place_only(text: str) -> bool:
+    """Whether a text names one place on the vehicle and nothing else: ``Front axle``, ``Left side``."""
+    place = places([text], {})[0]
+    return bool(place and not place.several or side_only(text))
+
+
 def part_only(heading: str) -> str:
     """The part a heading names by itself, with no place: ``Inner``, ``Rotor (mm)``; empty where it names none, several, or more."""
     found = [word for word in tokens(heading) if word not in TAKEN]
@@ -428,7 +506,8 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
     found = [short.get(word, word) for word in found]
     wheel = any(WHEEL.fullmatch(word) or word in words.LEFT | words.RIGHT for word in found)
-    one_side = len(found) == 2 and set(found) - {"1"} <= words.LEFT | words.RIGHT | {"l", "r"}
+    said = [word for word in found if word == "1" or word not in UNIT_WORDS | THIN_WORDS | LINING_WORDS.keys() | FACES.keys()]
+    one_side = len(said) == 2 and set(said) - {"1"} <= words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | {"l", "r"}
     parts, place = [], []
     for at, word in enumerate(found):
         if word == "in" and wheel and at and out_too:
@@ -443,7 +522,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
             place.append("front" if word == "va" else "rear")
         elif word.isdigit() and word != "1" or word == "1" and (words.AXLE_NUMBER_WORDS & set(found) or one_side):
             place += ["axle", word]
-        elif word not in UNIT_WORDS and word not in THIN_WORDS:
+        elif word not in UNIT_WORDS | THIN_WORDS | words.AXLE_NUMBER_WORDS:
             place.append(word)
     if not place or all(word.isdigit() for word in found) or not all(word == "axle" or _place_word(word) for word in place):
         return "", ()

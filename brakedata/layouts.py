@@ -6,6 +6,7 @@ interpreted here, and every line is kept or named with the reason why it is no r
 """
 
 import csv
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -26,6 +27,16 @@ LOOKED_AT = 60
 MOST_HEADER_LINES = 3
 WORDY_SHARE = 0.8
 """At least so many of a header line's filled cells read like headings."""
+LONG_NAME = 4
+"""Words of a line that is a sentence, and no name."""
+LINE_ABOVE = "(line above the records)"
+TURNED = " (turned: a line is a column)"
+"""Behind the name of a sheet that was written with a column a visit."""
+A_TITLE, A_NOTE, HEADER_AGAIN = "a title above the table", "a note under the table", "the header again"
+OF_A_BLOCK = ("vehicle_id", "vin", "date", "odometer")
+"""What a line over a block of records says of that block only; the rest it says holds until something else is said."""
+SAID_ABOVE = (*OF_A_BLOCK, "technician", "unit", "distance_unit")
+"""What a line above records can say of them, ``Vehicle: Van 7``."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +57,9 @@ class Sheet:
         Line of the first header row; 0 where the table has none.
     above : list of str
         Texts of the title lines.
+    over : DataFrame, shape (records, what is said)
+        What the lines above the records say of them, by what it is: ``Vehicle``: ``Van 7`` from a line ``Vehicle: Van 7`` that stands
+        over a block of records, and `LINE_ABOVE`, the text of a line that has no such word; empty where nothing is said.
     cells : DataFrame, shape (records, columns)
         Each cell as written, a column a heading.
     line : ndarray, shape (records,)
@@ -61,6 +75,7 @@ class Sheet:
     headers: list[str]
     header_line: int
     above: list[str]
+    over: pd.DataFrame
     cells: pd.DataFrame
     line: np.ndarray
     no_record: pd.DataFrame
@@ -83,6 +98,7 @@ class _Grid:
     texts: np.ndarray
     line: np.ndarray
     merged: list = field(default_factory=list)
+    above: list[str] = field(default_factory=list)
 
     def words(self, at) -> np.ndarray:
         """The cells of a line, or of several, as text."""
@@ -126,7 +142,7 @@ def read(path: Path, apart: Callable[[Path], bool] = lambda file: False) -> tupl
                 found.append(findings.make("R17-not-read", guards.shown(file.name), advice=str(problem)))
     else:
         grids = _grids(path, found)
-    sheets = [_sheet(part) for grid in grids for part in _apart(grid)]
+    sheets = [_sheet(table) for grid in grids for part in _apart(_turned(grid)) for table in _side_by_side(part)]
     return [sheet for sheet in sheets if len(sheet.headers)], found
 
 
@@ -166,8 +182,11 @@ def _grids(file: Path, found: list) -> list[_Grid]:
 
 def _grids_of(data: bytes, kind: str, name: str, found: list) -> list[_Grid]:
     if kind in ("xlsx", "xls", "ods"):
-        book = tablefiles.open_book(data, name)
-        return [_workbook_sheet(book, sheet, name) for sheet in book.sheet_names]
+        checked = guards.checked_workbook(data, name)
+        book = tablefiles.open_checked(checked, name)
+        with guards.reader_faults(f"{name} is not a readable workbook: open it and save it again as .xlsx."):
+            shares = tablefiles.per_cent_cells(checked) if kind == "xlsx" else {}
+        return [_workbook_sheet(book, sheet, name, shares.get(sheet, set())) for sheet in book.sheet_names]
     if kind == "text":
         return [_text(data, name, found)]
     what = {"empty": "is empty", "parquet": "is a Parquet file in a zip: take it out of the zip"}.get(
@@ -183,6 +202,10 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     text, more = tablefiles.text_of(data, name, name)
     found += more
     separator = _separator(text)
+    if not separator:
+        rows = _by_place(text.rstrip("\n").split("\n"), name)
+        guards.check_grid(len(rows), max(map(len, rows), default=0), name)
+        return _grid(name, "", "csv", "", rows, range(1, len(rows) + 1))
     text = tablefiles.without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
     rows, lines, open_quotes = tablefiles.split_lines(text, separator)
     if open_quotes:
@@ -192,7 +215,7 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
 
 
 def _separator(text: str) -> str:
-    """The sign between the cells: the one that cuts most lines into the same number of cells, more than one."""
+    """The sign between the cells: the one that cuts most lines into the same number of cells; empty where cells stand in fixed places."""
     sample = text[:200_000].split("\n")[:200]
     best, most = ",", 0.0
     for separator in SEPARATORS:
@@ -203,15 +226,57 @@ def _separator(text: str) -> str:
             score = lines + min(width, 50) / 100
             if score > most:
                 best, most = separator, score
-    return best
+    apart = sum(len(_GAP.findall(line.strip())) > 1 for line in sample)
+    return best if most >= apart or apart < 3 or not _gutters(sample) else ""
 
 
-def _workbook_sheet(book, sheet: str, name: str) -> _Grid:
+_GAP = re.compile(r"\S {2,}(?=\S)")
+
+
+def _gutters(lines: list[str]) -> list[tuple[int, int]]:
+    """Places, two letters wide or more, that are blank in each line of figures: what stands between them is a column."""
+    table = [line for line in lines if len(_GAP.findall(line.strip())) > 1 and sum(map(str.isdigit, line)) > 5]
+    if len(table) < 3 or max(map(len, table)) > guards.MOST_COLUMNS:
+        return []
+    width = max(map(len, table))
+    blank = np.ones(width, dtype=bool)
+    for line in table:
+        blank[: len(line)] &= np.frombuffer(line.encode("utf-32-le"), dtype="<u4") == ord(" ")
+    edges = np.flatnonzero(np.diff(np.r_[False, blank, False].astype("int8")))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > 1 and a and b < width]
+
+
+def _by_place(lines: list[str], name: str) -> list[list[str]]:
+    """Cells that stand in fixed places, as a printed report has them; a line whose words run over these places is one cell."""
+    gutters = _gutters(lines)
+    guards.check_grid(len(lines), len(gutters) + 1, name)
+    rows = []
+    for line in lines:
+        cuts = [line.ljust(b)[a:b].find(" ") + a for a, b in gutters]
+        cells = [line[begin:end].strip() for begin, end in zip([0, *cuts], [*cuts, None], strict=True)]
+        tight = any(line[:cut].strip() and not line[cut - 1 : cut].isspace() and line[cut + 1 : cut + 2].strip() for cut in cuts)
+        over = any(cut < a for cut, (a, _) in zip(cuts, gutters, strict=True)) or tight and not all(cells)
+        rows.append([line.strip()] if over else cells)
+    return rows
+
+
+def _workbook_sheet(book, sheet: str, name: str, shares: set[tuple[int, int]]) -> _Grid:
     with guards.reader_faults(f"{name}: the sheet {guards.shown(sheet)} is not readable: open the workbook and save it again."):
         opened = book.get_sheet_by_name(sheet)
         rows = [[tablefiles.as_text(cell) for cell in row] for row in opened.to_python(skip_empty_area=False)]
         merged = guards.merged(opened)
+    for row, column in shares:
+        if row < len(rows) and column < len(rows[row]) and (number := _plain(rows[row][column])) is not None:
+            rows[row][column] = f"{round(100 * number, 6):g}%"
     return _grid(name, guards.shown(sheet, 200), "xlsx", "", rows, range(1, len(rows) + 1), merged)
+
+
+def _plain(text: str) -> float | None:
+    """The number that a text is; None where it is none."""
+    try:
+        return float(text)
+    except ValueError:
+        return None
 
 
 def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
@@ -227,6 +292,47 @@ def _parquet(frame: pd.DataFrame, name: str) -> _Grid:
 
 
 # --- lines ------------------------------------------------------------------------------------------------------------
+
+
+_A_DAY = re.compile(r"\d{4}-\d\d?-\d\d?.*|\d\d?[-/. ]+(?:\d\d?|[^\W\d]{3,9}\.?)[-/., ]+\d{2,4}|[^\W\d]{3,9}\.? \d\d?,? \d{4}")
+
+
+def _turned(grid: _Grid) -> _Grid:
+    """A sheet with a column a visit, as one with a line a visit: headings stand in the first column, and days beside the one of the date."""
+    filled = _filled(grid)
+    if not filled.any() or filled.shape[1] < 2:
+        return grid
+    stripped = np.array([text.strip() for text in grid.texts], dtype=object)
+    left = int(np.flatnonzero(filled.any(axis=0))[0])
+    for label in range(left, min(left + 2, filled.shape[1] - 1)):  # a group of headings may stand before them
+        named = np.flatnonzero(filled[:, label] & filled[:, label + 1 :].any(axis=1))
+        if not 3 <= len(named) <= LOOKED_AT:
+            continue
+        names = stripped[grid.code[named, label]]
+        of_date = [at for at, name in zip(named, names, strict=True) if headings.meaning(name).role == "date"]
+        if len(of_date) == 1:
+            break
+    else:
+        return grid
+    if np.mean([headings.is_heading(name) for name in names]) < WORDY_SHARE:
+        return grid
+    beside = [text for text in stripped[grid.code[of_date[0], label + 1 :]] if text]
+    if not beside or not all(map(_A_DAY.fullmatch, beside)):
+        return grid
+    before = [at for at in range(of_date[0]) if filled[at].sum() == 1 or filled[at].sum() == 2 and len(beside) > 1]
+    above = [": ".join(text.rstrip(": ") for text in stripped[grid.code[at]][filled[at]]) for at in before]
+    kept = np.setdiff1d(np.arange(len(filled)), before)
+    place = {int(at): new for new, at in enumerate(kept)}
+    merged = [((f - left, place[t]), (last - left, place[b])) for (t, f), (b, last) in grid.merged if t in place and b in place]
+    code = grid.code[kept, left:].T
+    return replace(
+        grid,
+        sheet=f"{grid.sheet}{TURNED}".strip(),
+        code=code,
+        line=np.arange(left + 1, left + 1 + len(code)),
+        merged=merged,
+        above=above,
+    )
 
 
 def _apart(grid: _Grid) -> list[_Grid]:
@@ -250,6 +356,54 @@ def _apart(grid: _Grid) -> list[_Grid]:
         merged = [((t - begin, f), (b - begin, last)) for (t, f), (b, last) in grid.merged if begin <= t and b < end]
         out.append(_part(grid, begin, end, merged) if starts else grid)
     return out
+
+
+def _side_by_side(grid: _Grid) -> list[_Grid]:
+    """Tables that stand beside each other, each with the vehicle, or the day, in a column of its own."""
+    filled = _filled(grid)
+    head = grid.words(slice(LOOKED_AT + MOST_HEADER_LINES))
+    _, header = _header(head, filled[: len(head)], filled.sum(axis=1)[: len(head)])
+    if not header:
+        return [grid]
+    names = [" ".join(cell.split()).lower() for cell in head[header[-1]]]
+    for role in ("vehicle_id", "vin", "date"):
+        first = next((name for name in names if headings.meaning(name).role == role), None)
+        if first is not None:
+            break
+    starts = [at for at, name in enumerate(names) if first and name == first]
+    alike = [name for name in names if name and names.count(name) == len(starts)]
+    if (
+        len(starts) < 2
+        or len(set(alike)) < 2
+        or not all(len({*names[a:b]} & {*alike}) > 1 for a, b in zip(starts, [*starts[1:], len(names)], strict=True))
+    ):
+        return [grid]
+    if any(names[: starts[0]]):
+        starts = _with_those_before(names, starts)
+    out = []
+    for a, b in zip(starts, [*starts[1:], len(names)], strict=True):
+        merged = [((t, f - a), (bottom, last - a)) for (t, f), (bottom, last) in grid.merged if a <= f and last < b]
+        name = f"{grid.sheet} (columns {_letters(a)} to {_letters(b - 1)})".strip()
+        out.append(replace(grid, sheet=name, code=grid.code[:, a:b], merged=merged))
+    return out
+
+
+def _with_those_before(names: list[str], starts: list[int]) -> list[int]:
+    """Where each table begins, when other columns stand before the one that it is known by: as far left as all of them have the same words."""
+    back = 0
+    while starts[0] - back > 0 and len({names[at - back - 1] for at in starts}) == 1:
+        back += 1
+    return [0, *(at - back for at in starts[1:])]
+
+
+def _letters(column: int) -> str:
+    """A column as spreadsheets name it, from 0: A, B ... AA."""
+    return (_letters(column // 26 - 1) if column > 25 else "") + chr(65 + column % 26)
+
+
+def own_name(sheet: str) -> str:
+    """A sheet's name without what was added here."""
+    return re.sub(r" ?\(columns [A-Z]+ to [A-Z]+\)$", "", sheet).removesuffix(TURNED).strip()
 
 
 def _part(grid: _Grid, begin: int, end: int, merged: list) -> _Grid:
@@ -289,7 +443,7 @@ def _sheet(grid: _Grid) -> Sheet:
     used = filled[begin:].any(axis=0) | np.array([bool(name) for name in names], dtype=bool)
     names = _each_once([name or f"column {place + 1}" for place, name in enumerate(names)])
     why = np.full(last, "", dtype=object)
-    why[:top] = "a title above the table"
+    why[:top] = A_TITLE
     why[header] = "the header"
     why[counts == 0] = "blank"
     unnamed = np.array([not name for name in (_joined(head[header], filled[header], []) if header else names)], dtype=bool)
@@ -300,6 +454,7 @@ def _sheet(grid: _Grid) -> Sheet:
         if 0 < len(long) < 0.2 * len(body):
             why[long] = "more cells than the header"
             used &= ~unnamed
+    over = _over(grid, code, filled, counts, why, begin, names, int(used.sum()))
     kept = body[why[body] == ""]
     gone = np.flatnonzero(why != "")
     value = [" ".join(" ".join(grid.texts[code[at]]).split())[:120] for at in gone]
@@ -308,9 +463,107 @@ def _sheet(grid: _Grid) -> Sheet:
     frame = pd.DataFrame({names[place]: texts.take(code[kept, place]) for place in chosen})
     return Sheet(
         grid.file, grid.sheet, grid.source, grid.delimiter, list(frame.columns), int(line[header[0]]) if header else 0,
-        [cell.strip() for row in head[:top] for cell in row if cell.strip()], frame, line[kept],
+        [*grid.above, *(cell.strip() for row in head[:top] for cell in row if cell.strip())],
+        pd.DataFrame({name: pd.array(said[kept], dtype="str") for name, said in over.items()}), frame, line[kept],
         pd.DataFrame({"line": line[gone], "why": why[gone], "value": value}),
     )  # fmt: skip
+
+
+def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], width: int) -> dict[str, np.ndarray]:
+    """What the lines above each line say of it, by what it is; such lines among the records get their ``why``.
+
+    A title over a block that names no vehicle ends what was said of the block before it: its records then have none.
+    """
+    lines = np.arange(len(why))
+    plain = (why == "") & (lines >= begin)
+    single = plain & (counts == 1) & (width > 2)
+    few = single | plain & (counts > 0) & _labelled(code[lines, filled.argmax(axis=1)], plain, grid.texts)
+    texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
+    pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
+    alone = [int(at) for at in lines[few] if pairs[at] or single[at] and any(map(str.isalpha, texts[at][0]))]
+    records = np.setdiff1d(lines[plain & (counts > 1)], alone)
+    if not len(records):
+        return {}
+    why[[at for at in alone if at > records[-1]]] = A_NOTE
+    own_lines = {at for at in alone if pairs[at] and all(":" in text for text in texts[at])}
+    columns: dict[int, list[int]] = {}
+    for at in alone:
+        if not pairs[at]:
+            columns.setdefault(int(filled[at].argmax()), []).append(at)
+    for column, its in columns.items():
+        own_lines |= _no_cells(grid.texts[code[records, column]], {at: texts[at][0] for at in its})
+        if not filled[records, column].any() and headings.meaning(names[column]).role in SAID_ABOVE:
+            own_lines |= set(its)
+            pairs |= {at: [(names[column], texts[at][0])] for at in its}
+    header_again = set(np.searchsorted(records, lines[why == HEADER_AGAIN]).tolist())
+    blocks: dict[int, list[int]] = {}
+    for at in [*lines[why == A_TITLE].tolist(), *alone]:
+        first = int(np.searchsorted(records, at))
+        if first < len(records) and (at < begin or at in own_lines or first in header_again):
+            blocks.setdefault(first, []).append(at)
+    if grid.above:
+        texts[-1], pairs[-1] = grid.above, _pairs(grid.above, all_of_it=False)
+        blocks.setdefault(0, []).insert(0, -1)
+    why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
+    over = [text for at in blocks.get(0, []) for text in texts[at]]
+    above, units = {_without_numbers(text) for text in over}, {unit for text in over if (unit := headings.unit_over(text))}
+    now: dict[str, str] = {"Unit": units.pop()} if len(units) == 1 else {}
+    said: dict[str, np.ndarray] = {}
+    starts = sorted(blocks)
+    for first, after in zip(starts, [*starts[1:], len(records)][: len(starts)], strict=True):
+        its = blocks[first]
+        own = dict(pair for at in its for pair in pairs[at])
+        bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at]]
+        bare = [text for text in bare if not first or _without_numbers(text) not in above]  # not the title of the next page
+        of = {headings.meaning(label).role for label in own}
+        ended = (
+            {*OF_A_BLOCK, ""}
+            if bare or of & {"vehicle_id", "vin"}
+            else {"date", "odometer"}
+            if of & {"date", "odometer"}
+            else set()
+        )
+        ended |= of & {"unit"}
+        now = {label: text for label, text in now.items() if headings.meaning(label).role not in ended}
+        now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
+        for label, text in now.items():
+            said.setdefault(label, np.full(len(why), "", dtype=object))[records[first:after]] = text
+    if LINE_ABOVE in said and len(those := {*said[LINE_ABOVE][records]}) < 2 and not all(map(headings.place_only, those)):
+        del said[LINE_ABOVE]  # the title of the whole table
+    return said
+
+
+def _labelled(first: np.ndarray, where: np.ndarray, texts: np.ndarray) -> np.ndarray:
+    """Which lines begin with a word for what can be said above records, bool, by the place of each line's first text."""
+    known = np.zeros(len(texts), dtype=bool)
+    for at in np.unique(first[where]):
+        label, colon, _ = texts[at].strip().partition(":")
+        if colon or not any(map(str.isdigit, label)):
+            known[at] = headings.meaning(label).role in SAID_ABOVE
+    return known[first]
+
+
+def _pairs(texts: list[str], all_of_it: bool) -> list[tuple[str, str]]:
+    """``(label, value)`` of a line that says something of the records under it: ``Vehicle: Van 7``, in a cell or in two."""
+    out, used = [], 0
+    for at, text in enumerate(texts):
+        label, colon, value = (piece.strip() for piece in text.partition(":"))
+        beside = not value and at + 1 < len(texts) and (colon or len(texts) == 2) and not headings.is_heading(texts[at + 1])
+        value = texts[at + 1] if beside else value
+        if value and headings.meaning(label).role in SAID_ABOVE:
+            out.append((label, value))
+            used += 1 + beside
+    return out if used == len(texts) or not all_of_it else []
+
+
+def _no_cells(below: np.ndarray, lines: dict[int, str]) -> set[int]:
+    """Lines of one text that is no cell of its column: a name over numbers (``below``), no sentence; or a place on the vehicle."""
+    worded = np.mean([any(map(str.isalpha, cell)) or not cell.strip() for cell in below])
+    return {at for at, text in lines.items() if worded < 0.1 and len(text.split()) < LONG_NAME or headings.place_only(text)}
+
+
+def _without_numbers(text: str) -> str:
+    return " ".join(re.sub(r"\d+", " ", text).lower().split())
 
 
 def _merged_down(code, filled, counts, merged, begin: int) -> None:
@@ -329,6 +582,8 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
         if not counts[at] or counts[at] < max(min(2, usual), 0.5 * usual):
             continue
         row = cells[at][filled[at]]
+        if _pairs([cell.strip() for cell in row], all_of_it=True) and (counts[at] < usual or all(":" in cell for cell in row)):
+            continue
         plain = [cell for cell in row if not cell.strip().isdigit()]
         numbered = (
             len(plain) > 2
@@ -336,10 +591,17 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
             and len({*row}) == len(row)
             and all(len(c) < 3 for c in row if c not in plain)
         )
-        if np.mean([headings.wordy(cell) for cell in (plain if numbered else row)]) < WORDY_SHARE:
+        share = np.mean([headings.wordy(cell) for cell in (plain if numbered else row)])
+        if share < WORDY_SHARE and not (share > 0 and _says_columns(row)):
             return at if all(_sparse(cells, filled, counts, above, usual) for above in range(at)) else 0, []
         return _header_lines(cells, filled, counts, at, usual)
     return 0, []
+
+
+def _says_columns(row) -> bool:
+    """Whether a line names the columns of the day and of the vehicle or odometer, as no record does."""
+    said = {headings.meaning(cell).role for cell in row}
+    return "date" in said and bool(said & {"vehicle_id", "vin", "odometer"})
 
 
 def _sparse(cells, filled, counts, at, usual) -> bool:
@@ -362,9 +624,7 @@ def _header_lines(cells, filled, counts, at, usual) -> tuple[int, list[int]]:
 def _is_group(row, filled) -> bool:
     """A line of group names over a header line: heading words only, and two of them, or one that is not in the first column."""
     names = row[filled]
-    return (
-        bool(len(names)) and all(map(headings.wordy, names)) and all(map(headings.is_heading, names)) and bool(filled[1:].any())
-    )
+    return bool(len(names)) and all(map(headings.wordy, names)) and all(map(headings.is_group, names)) and bool(filled[1:].any())
 
 
 def _goes_on(row, filled) -> bool:
@@ -373,7 +633,8 @@ def _goes_on(row, filled) -> bool:
     return (
         len(names) > 1
         and all(map(headings.wordy, names))
-        and np.mean([headings.is_heading(name) for name in names]) >= WORDY_SHARE
+        and any(map(headings.is_heading, names))
+        and np.mean([headings.is_heading(name) or headings.goes_on(name) for name in names]) >= WORDY_SHARE
     )
 
 
@@ -413,4 +674,4 @@ def _no_records(code, filled, header, texts) -> np.ndarray:
     sums[looked_at] = [bool(headings.SUMS.fullmatch(text)) for text in stripped[looked_at]]
     totals = (leading & sums[code]).any(axis=1)
     ruled = np.array([not text.strip("-=_*#. ") for text in stripped], dtype=bool)[code].all(axis=1)
-    return np.select([again, totals, ruled], ["the header again", "totals", "a ruled line"], "").astype(object)
+    return np.select([again, totals, ruled], [HEADER_AGAIN, "totals", "a ruled line"], "").astype(object)

@@ -64,8 +64,8 @@ def _looks(records, lives):
     visits = visits.loc[records.visits["date"] <= lives.as_of, ["vehicle", "visit", "clock_km"]].dropna()
     parts = []
     for first in range(0, max(len(vehicles), 1), SLICE_VEHICLES):
-        some = (frame[frame["vehicle"].between(first, first + SLICE_VEHICLES - 1)] for frame in (table, visits))
-        looks = pd.merge(*some, on="vehicle")
+        some, seen = (frame[frame["vehicle"].between(first, first + SLICE_VEHICLES - 1)] for frame in (table, visits))
+        looks = some.merge(seen, on="vehicle")
         looks = looks[(looks["clock_km"] > looks["start_km"]) & ~(looks["clock_km"] > looks["end_km"])]
         look = looks["visit"] * len(lives.lives) + looks["axle_life_id"]
         looks = looks.assign(share=(looks["clock_km"] - looks["start_km"]) / looks["usual_km"], written=look.isin(written))

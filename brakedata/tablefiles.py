@@ -9,8 +9,10 @@ import csv
 import datetime
 import io
 import re
+import zipfile
 from itertools import chain
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pandas as pd
@@ -350,11 +352,56 @@ def open_workbook(path: Path):
 
 def open_book(data: bytes, name: str):
     """A workbook from its bytes (.xlsx, .xls or .ods); ``name`` is for sentences."""
+    return open_checked(guards.checked_workbook(data, name), name)
+
+
+def open_checked(checked: bytes, name: str):
+    """As `open_book`, of what `guards.checked_workbook` gave."""
     from python_calamine import CalamineWorkbook
 
-    checked = guards.checked_workbook(data, name)
     with guards.reader_faults(f"{legible(name)} is not a readable workbook: open it and save it again as .xlsx."):
         return CalamineWorkbook.from_filelike(io.BytesIO(checked))
+
+
+def per_cent_cells(checked: bytes) -> dict[str, set[tuple[int, int]]]:
+    """By sheet the cells of an .xlsx that show per cent, (row, column) from 0: 85 % is kept as 0.85 in them.
+
+    Parameters
+    ----------
+    checked : bytes
+        What `guards.checked_workbook` gave.
+    """
+    with zipfile.ZipFile(io.BytesIO(checked)) as parts:
+        names = set(parts.namelist())
+        if not {"xl/styles.xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels"} <= names:
+            return {}
+        styles = ElementTree.fromstring(parts.read("xl/styles.xml"))
+        own = {one.get("numFmtId") for one in styles.iterfind("{*}numFmts/{*}numFmt") if "%" in (one.get("formatCode") or "")}
+        shown = {
+            str(at) for at, one in enumerate(styles.iterfind("{*}cellXfs/{*}xf")) if one.get("numFmtId") in own | {"9", "10"}
+        }
+        if not shown:
+            return {}
+        files = {one.get("Id"): one.get("Target", "") for one in ElementTree.fromstring(parts.read("xl/_rels/workbook.xml.rels"))}
+        out = {}
+        for sheet in ElementTree.fromstring(parts.read("xl/workbook.xml")).iterfind("{*}sheets/{*}sheet"):
+            target = files.get(next((value for key, value in sheet.items() if key.endswith("}id")), ""), "")
+            file = target.lstrip("/") if target.startswith("/") else f"xl/{target}"
+            cells = re.findall(rb"<(?:\w+:)?c\s([^>]*)>", parts.read(file)) if file in names else []
+            out[sheet.get("name", "")] = {at for said in cells if (at := _styled(said.decode("utf-8", "replace"), shown))}
+        return out
+
+
+def _styled(said: str, styles: set[str]) -> tuple[int, int] | None:
+    """Place of a cell by its attributes where its style is one of these."""
+    attributes = dict(re.findall(r"\b([rs])\s*=\s*[\"']([^\"']*)", said))
+    place = re.fullmatch(r"([A-Z]{1,3})(\d{1,7})", attributes.get("r", ""))
+    if attributes.get("s") not in styles or not place:
+        return None
+    column = 0
+    for letter in place[1]:
+        column = 26 * column + ord(letter) - 64
+    return int(place[2]) - 1, column - 1
 
 
 def read_sheet(book, sheet: str, table: str) -> Read:

@@ -29,6 +29,9 @@ from brakedata.settings_file import SETTINGS_FILE
 
 __all__ = ["Proposal", "Question", "foreign", "propose"]
 
+LEAST_TABLE = 2
+"""Rows that a table of which nothing is known must have to be asked about; less is a slip of the finger or another kind of file."""
+
 
 def foreign(path) -> bool:
     """Whether a folder or file holds none of our own tables, and files that may be a shop's own."""
@@ -75,7 +78,10 @@ def propose(path) -> "Proposal":
 def as_written(path) -> dict[str, pd.DataFrame]:
     """Every sheet of a shop's own files by its name, each cell as it stands there, with ``row``, the line it stands on."""
     sheets, _ = layouts.read(guards.place(path), _is_ours)
-    return {sheet.name: sheet.cells.assign(row=sheet.line) for sheet in sheets}
+    parts: dict[str, list[pd.DataFrame]] = {}
+    for sheet in sheets:
+        parts.setdefault(sheet.name, []).append(sheet.cells.assign(row=sheet.line))
+    return {name: its[0] if len(its) == 1 else pd.concat(its, ignore_index=True).fillna("") for name, its in parts.items()}
 
 
 class Proposal:
@@ -190,6 +196,10 @@ class Proposal:
         for (number, layout), told in zip(self._layouts.items(), self.built.told, strict=True):
             own = asking.of_layout(layout, self._guesses[number], told, new[number], self._renamed[number])
             self.questions += [question for question in own if question.key not in {one.key for one in self.questions}]
+        if not self.questions and not any(len(self.built.tables[table]) for table in ("visits", "odometer_log", "vehicles")):
+            number, layout = max(self._layouts.items(), key=lambda pair: len(pair[1].kind.cells))
+            if len(layout.kind.cells) >= LEAST_TABLE:
+                self.questions = asking.of_unknown(layout, self._guesses[number])
         self.questions.sort(key=lambda question: not question.vital)
 
     def _shop_now(self) -> dict:

@@ -9,9 +9,10 @@ from brakedata import codes, findings, headings
 from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
+from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
 from brakedata.mapping import jobs, reading
 from brakedata.mapping.guess import Role, parsed
-from brakedata.mapping.kinds import Kind, spread
+from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.reading import PLACE
 from brakedata.records import Settings, empty_table
 from brakedata.units import DISTANCE_KM, THICKNESS_MM
@@ -20,7 +21,10 @@ VISIT_TEXTS = ("reason", "complaint", "technician", "note")
 VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
 VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
 NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be read", "no odometer that could be read"
-AGAIN = "the same as another row"
+AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in the columns that are used"
+READINGS_LOST = "no reading in it could be used"
+NEARLY_ALL = 0.9
+LEFT_OUT = ("R73-not-believed", "R75-no-reading")
 _THICKNESS = r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b"
 
 
@@ -43,6 +47,9 @@ class Layout:
     def unit_beside(self, column: str) -> str | None:
         """The column that says the unit of a column of readings: the one named like it, else the one that stands beside it."""
         units = self.columns("unit")
+        if any(unit.endswith(ABOVE) for unit in units):
+            said = headings.unit_of(column) or parsed(self.roles[column]).part in ("rotor", "drum")
+            units = [unit for unit in units if not unit.endswith(ABOVE) or not said]
         if len(units) < 2:
             return units[0] if units else None
         order, words = list(self.roles), set(headings.tokens(column))
@@ -57,6 +64,13 @@ class Layout:
     def one(self, role: str) -> str | None:
         """The column with a role, None where there is none."""
         return next(iter(self.columns(role)), None)
+
+    @property
+    def names_vehicle(self) -> str | None:
+        """The column that names the vehicle: its own, else that of vehicle identification numbers where it is filled."""
+        vin = self.one("vin")
+        filled = vin and self.kind.holds(vin).filled >= NEARLY_ALL * len(self.kind.cells)
+        return self.one("vehicle_id") or (vin if filled else None)
 
 
 @dataclass
@@ -111,7 +125,10 @@ def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
     kept = outcome.index.isin(shared["row"].unique())
     outcome = outcome.mask(outcome.eq("") & ~kept, "nothing in it could be used").mask(kept, "")
     for part in parts:
-        outcome = outcome.mask(outcome.index.isin(part.gave_again) & ~kept, AGAIN)
+        again = outcome.index.isin(part.gave_again) & ~kept
+        outcome = outcome.mask(again, AGAIN)
+        outcome = outcome.mask(again & ~outcome.index.isin(part.rows_again()), AGAIN_IN_USED)
+        outcome = outcome.mask(again & outcome.index.isin(part.readings_lost()), READINGS_LOST)
     found += _row_findings(outcome, trail)
     for part in parts:
         found += part.findings()
@@ -161,7 +178,7 @@ class _Part:
         self.why = pd.Series("", index=rows, dtype="str")
         self.gave_again = np.zeros(0, dtype="int64")
         n = len(rows)
-        self.vehicle = self._text("vehicle_id")
+        self.vehicle = self.kind.stripped(layout.names_vehicle) if layout.names_vehicle else _nothing(len(rows))
         date = layout.one("date")
         self.date = (
             reading.dates(self.kind, date, self.hints, self.told) if date else pd.Series(np.full(n, None), dtype="datetime64[s]")
@@ -291,7 +308,7 @@ class _Part:
     def look_up(self, known: pd.DataFrame) -> None:
         """Vehicle and date of rows that name only their visit, from the sheets that name all three; then why rows are left out."""
         v = self.visits
-        if self.layout.one("visit_id") and (not self.layout.one("vehicle_id") or not self.layout.one("date")):
+        if self.layout.one("visit_id") and (not self.layout.names_vehicle or not self.layout.one("date")):
             whole = known[known["number"].ne("") & known["vehicle_id"].ne("") & known["date"].notna()]
             whole = (
                 whole.drop_duplicates("number").set_index("number")[["vehicle_id", "date"]].reindex(v["number"]).set_axis(v.index)
@@ -299,7 +316,7 @@ class _Part:
             v["vehicle_id"] = v["vehicle_id"].where(v["vehicle_id"].ne(""), whole["vehicle_id"].fillna("")).astype("str")
             v["date"] = v["date"].fillna(whole["date"])
         self.vehicle, self.date = v["vehicle_id"], v["date"]
-        vehicle, date = self.layout.one("vehicle_id"), self.layout.one("date")
+        vehicle, date = self.layout.names_vehicle, self.layout.one("date")
         no_vehicle = NO_VEHICLE if vehicle or self.layout.one("visit_id") else "which column names the vehicle is not known"
         no_date = NO_DATE if date or self.layout.one("visit_id") else "which column holds the date is not known"
         self.is_list = (
@@ -320,6 +337,20 @@ class _Part:
         why = self.why.iloc[at].set_axis(at.index)
         of_date, of_odometer = column.eq(self.layout.one("date")), column.eq(self.layout.one("odometer"))
         return why.eq("") | why.eq(NO_DATE) & of_date | why.eq(NO_ODOMETER) & of_odometer
+
+    def rows_again(self) -> np.ndarray:
+        """Rows whose every cell is that of another row."""
+        if not len(self.gave_again):
+            return self.gave_again
+        alike = self.kind.cells.drop(columns=[FILE_NAME, SHEET_NAME], errors="ignore").duplicated(keep=False)
+        return self.rows[alike.to_numpy()]
+
+    def readings_lost(self) -> np.ndarray:
+        """Rows of which a reading was asked about or refused, and so is told in a finding."""
+        reads = set(self.layout.columns(*READINGS))
+        lost = [at for _, at, column, *_ in self.told.asked if column in reads]
+        lost += [at for code, at, column, *_ in self.told.noted if column in reads and code in LEFT_OUT]
+        return self.rows[np.unique(np.array(lost, dtype="int64"))]
 
     def findings(self) -> list[pd.DataFrame]:
         """What the readers said, as findings."""
@@ -346,8 +377,9 @@ class _Part:
 def _carried_down(layout: Layout, told: Told) -> Kind:
     """A row a wheel, and the vehicle and day written on the first only: the rows right below it, of other places, are of that visit."""
     kind, where = layout.kind, layout.columns("position", "axle", "side", "part")
-    who = [column for column in (layout.one(role) for role in ("vehicle_id", "date", "odometer", "visit_id")) if column]
-    if not where or not layout.one("vehicle_id") or not layout.one("date") or not layout.columns(*READINGS):
+    vehicle = layout.names_vehicle
+    who = [column for column in (vehicle, *(layout.one(role) for role in ("date", "odometer", "visit_id"))) if column]
+    if not where or not vehicle or not layout.one("date") or not layout.columns(*READINGS):
         return kind
     texts = kind.cells[[*who, *where]].apply(lambda cells: cells.str.strip())
     bare = texts[who].eq("").all(axis=1).to_numpy() & texts[where].ne("").any(axis=1).to_numpy()
@@ -355,7 +387,7 @@ def _carried_down(layout: Layout, told: Told) -> Kind:
         return kind
     place, lines = texts[where].agg("|".join, axis=1).str.lower().tolist(), kind.place["line"].to_numpy()
     sheet = (kind.place["file"] + "/" + kind.place["sheet"]).to_numpy()
-    whole = texts[[layout.one("vehicle_id"), layout.one("date")]].ne("").all(axis=1).to_numpy()
+    whole = texts[[vehicle, layout.one("date")]].ne("").all(axis=1).to_numpy()
     named = list(texts[who].itertuples(index=False, name=None))
     head, seen, carried, of = -1, set(), [], []
     for at in range(len(texts)):
@@ -608,7 +640,7 @@ def _row_findings(outcome: pd.Series, trail: pd.DataFrame) -> list[pd.DataFrame]
         some = rows.groupby(["file", "sheet", "why"], sort=False).agg(row=("row", "first"), lines=("row", "size")).reset_index()
         said = some["why"] + np.where(some["lines"] > 1, ", " + some["lines"].astype("str") + " lines", "")
         out.append(findings.make("R78-no-record", "file", row=some["row"], reading=said))
-    lost = outcome.ne("") & ~outcome.isin(NO_RECORD) & outcome.ne(AGAIN)
+    lost = outcome.ne("") & ~outcome.isin((*NO_RECORD, AGAIN, AGAIN_IN_USED, READINGS_LOST))
     if lost.any():
         out.append(
             findings.make("R76-row-left-out", "file", row=outcome.index[lost].to_numpy(), reading=outcome[lost].to_numpy())
@@ -616,5 +648,5 @@ def _row_findings(outcome: pd.Series, trail: pd.DataFrame) -> list[pd.DataFrame]
     return out
 
 
-NO_RECORD = ("a title above the table", "the header", "blank", "the header again", "totals", "a ruled line")
+NO_RECORD = (A_TITLE, "the header", "blank", HEADER_AGAIN, "totals", "a ruled line", A_NOTE)
 """Why a line of a sheet is no record."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from brakedata import headings
 from brakedata.columns import MEASURED_PARTS
+from brakedata.layouts import LINE_ABOVE
 from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 
 NOT_USED = "not used"
@@ -45,7 +46,29 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first = {column: _one(kind, column, at[column]) for column in columns}
         first = _by_the_row(kind, first)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
-    return _once(kind, first)
+    return _nowhere(kind, _once(kind, first))
+
+
+def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Where a table of brakes has no readings, its columns that could hold them are asked about."""
+    roles = {guess.role.partition(":")[0] for guess in out.values()}
+    if (
+        roles & {*headings.READINGS, "work", "complaint"}
+        or any(g.rival == UNPLACED for g in out.values())
+        or not brakes(kind)
+        and not roles & {"position", "axle", "part"}
+    ):
+        return out
+    could = [
+        column
+        for column, guess in out.items()
+        if guess.role == NOT_USED
+        and kind.holds(column).reading > 0.8
+        and 0 < kind.holds(column).typical < 40
+        and not headings.meaning(column).against
+    ]
+    unplaced = Guess(NOT_USED, "the cells look like readings, but the heading does not say of what", sure=False, rival=UNPLACED)
+    return out | dict.fromkeys(could, unplaced)
 
 
 def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
@@ -78,15 +101,19 @@ def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     both_sides = {"left", "right"} <= {headings.side_only(column) for column in first}
     out = dict(first)
     for column, guess in first.items():
-        if guess.role != NOT_USED or not _looks_read(kind, column) or headings.meaning(column).against:
+        said = parsed(guess.role)
+        placed = said.kind in headings.READINGS and (said.axle or said.side or said.several) if guess.role != NOT_USED else False
+        if guess.role != NOT_USED and said.kind not in headings.READINGS or placed or guess.question:
+            continue
+        if not _looks_read(kind, column) or headings.meaning(column).against:
             continue
         part, side = headings.part_only(column), headings.side_only(column)
-        if part and here & {"position", "axle"}:
+        if part and guess.role == NOT_USED and here & {"position", "axle"}:
             out[column] = Guess(
                 f"thickness: {part}", "the heading names the part and the row the place, and the cells look like readings"
             )
         elif side and both_sides and "axle" in here and not here & {"position", "side"}:
-            part, why = part_of(kind, column, "")
+            part, why = (said.part, "") if guess.role != NOT_USED and said.part else part_of(kind, column, "")
             role = f"thickness: {side} {part}".rstrip()
             out[column] = Guess(
                 role, f"the heading names the side and the row the axle, and the cells look like readings{why}", sure=bool(part)
@@ -97,6 +124,8 @@ def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
 def _one(kind: Kind, column: str, place) -> Guess:
     if column in (SHEET_NAME, FILE_NAME):
         return Guess(NOT_USED, A_NAME)
+    if column == LINE_ABOVE:
+        return _line_above(kind, column)
     holds, said = kind.holds(column), headings.meaning(column.removesuffix(ABOVE))
     if not holds.filled:
         return Guess(NOT_USED, EMPTY)
@@ -110,6 +139,16 @@ def _one(kind: Kind, column: str, place) -> Guess:
     if check is None:
         return Guess(said.role, _says(said)) if said.role else _by_contents(kind, column)
     return check(kind, column, said)
+
+
+def _line_above(kind: Kind, column: str) -> Guess:
+    """What the lines over the blocks of a sheet are: places on the vehicle, or names."""
+    where = [headings.places([text], {})[0] for text in kind.samples(column, 60)]
+    sides = [headings.side_only(text) for text in kind.samples(column, 60)]
+    if where and all(place or side for place, side in zip(where, sides, strict=True)):
+        role = "side" if all(sides) else "position" if any(sides) or any(place.side for place in where) else "axle"
+        return Guess(role, "the lines over the records name places on the vehicle")
+    return Guess(NOT_USED, A_NAME)
 
 
 def _could_be_reading(said, holds) -> bool:
@@ -202,6 +241,8 @@ def _unit(kind, column, said):
         return Guess("unit", f"{_says(said)}, and the cells are mm, in or 32nds")
     if holds.distance_unit >= 0.8:
         return Guess("distance_unit", f"{_says(said)}, and the cells are km or mi")
+    if holds.thickness_unit >= 0.2:
+        return Guess("unit", f"{_says(said)}, and some cells are mm, in or 32nds", sure=False)
     if (
         said.said.split()[0] in ("unit", "unidad")
         and holds.distinct > 1
@@ -257,6 +298,9 @@ def _measure(kind, column, said):
 
 def _thickness(kind, column, said):
     if not _looks_read(kind, column):
+        named = [headings.part_only(text) for text in kind.samples(column, 20)]
+        if named and all(named):
+            return Guess("part", f"{_says(said)}, and the cells name parts")
         return Guess("work", f"{_says(said)}, and the cells are texts", sure=False) if kind.holds(column).length > 12 else Guess(
             NOT_USED, f"{_says(said)}, but the cells are no readings", sure=False
         )  # fmt: skip
@@ -264,7 +308,7 @@ def _thickness(kind, column, said):
         return Guess(NOT_USED, f"{_says(said)}, but the numbers are too large for it", sure=False)
     measure = said.role if said.role in headings.READINGS else "thickness"
     named = [headings.LINING_WORDS[word] for word in headings.tokens(column) if word in headings.LINING_WORDS]
-    part = named[0] if len(set(named)) == 1 else ""
+    part = headings.part_only(column) or (named[0] if len(set(named)) == 1 else "")
     if not part and not any(headings.meaning(name).role == "part" for name in kind.cells.columns):
         part, why = part_of(kind, column, "")
         return Guess(
@@ -318,6 +362,7 @@ def _reads_like_a_lining(kind: Kind, column: str) -> bool:
         return False
     texts = kind.samples(column, 20)
     written = sum(bool(_WITH_UNIT.fullmatch(text)) for text in texts) >= 0.5 * len(texts)
+    written |= headings.unit_of(column) in ("mm", "in", "in32")
     return written or (bool(headings.BRAKES & set(headings.tokens(column))) or column.isdigit()) and 1 < holds.typical < 40
 
 
@@ -348,7 +393,7 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
 
 def _rank(column: str) -> bool:
     """A column named as the vehicle's number goes before its plate."""
-    return not re.search(r"reg|plate|kennzeichen|immat|matricula|placa", column, re.I)
+    return not re.search(r"reg|plate|kennzeichen|immat|matricula|placa|kenteken", column, re.I)
 
 
 def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:

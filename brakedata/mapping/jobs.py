@@ -8,7 +8,7 @@ from brakedata.cells.text import fold, tidy
 
 ACTIONS = {
     "replaced": "replaced replace renewed fitted changed new install installed ersetzt erneuert gewechselt neu remplace remplacees remplaces change "
-    "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos",
+    "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd",
     "machined": "machined turned resurfaced skimmed abgedreht rectifie rectificado",
     "cleaned": "cleaned clean gereinigt nettoye nettoyes limpiado limpiados limpieza",
     "lubricated": "lubricated greased lubed geschmiert gefettet graisse engrasado",
@@ -17,9 +17,9 @@ ACTIONS = {
     "checked": "checked inspected measured gepruft controle controles revisado revisados",
 }
 PARTS = {
-    "pads": "pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas",
-    "shoes": "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas",
-    "rotor": "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos",
+    "pads": "pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas remblok remblokken",
+    "shoes": "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen",
+    "rotor": "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos remschijf remschijven",
     "drum": "drum drums trommel trommeln bremstrommel tambour tambours tambor tambores",
     "caliper": "caliper calipers calliper callipers bremssattel sattel etrier etriers pinza pinzas",
     "slide_pins": "slide slides pins sliders guide",
@@ -31,7 +31,8 @@ _ACTION = {word: action for action, those in ACTIONS.items() for word in those.s
 _PART = {word: part for part, those in PARTS.items() for word in those.split()}
 UNSURE = frozenset(
     "not no never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered will "
-    "should if unless ok good nicht kein keine empfohlen demnachst pas non a prevoir refuse sin pendiente required require must left remaining".split()
+    "should if unless ok good nicht kein keine empfohlen demnachst pas non a prevoir refuse sin pendiente niet geen required require must left "
+    "remaining".split()
 )
 _SMALL = frozenset(
     "and & + the with of on at all both brake brakes set sets kit und die der den mit et les des y las los de con x 2 axle achse".split()

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from brakedata import headings, units
-from brakedata.layouts import Sheet
+from brakedata import headings, layouts, units
+from brakedata.layouts import LINE_ABOVE, Sheet
 
 SHEET_NAME, FILE_NAME, ABOVE = "(name of the sheet)", "(name of the file)", " (above the table)"
 ALIKE = 0.6
@@ -47,7 +47,7 @@ class Kind:
     def holds(self, column: str) -> "Holds":
         """What a column's cells look like."""
         if column not in self._held:
-            self._held[column] = look(self.stripped(column))
+            self._held[column] = look(self.stripped(column), column)
         return self._held[column]
 
     def coded(self, column: str) -> tuple[np.ndarray, pd.Series, pd.Series]:
@@ -94,12 +94,15 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
     files = len({sheet.file for sheet in sheets})
     for sheet in sheets:
         part = sheet.cells.copy()
-        for text in sheet.above:
-            label, _, value = text.partition(":")
-            if value.strip() and headings.meaning(label).role in ("vehicle_id", "vin", "technician", "unit", "distance_unit"):
-                part[label.strip() + ABOVE] = value.strip()
-        if len({(one.file, one.sheet) for one in sheets}) > files:
-            part[SHEET_NAME] = sheet.sheet
+        own = {headings.meaning(column).role for column in sheet.headers}
+        for label, texts in sheet.over.items():
+            role = headings.meaning(label).role
+            if label == LINE_ABOVE:
+                part[LINE_ABOVE] = texts
+            elif role not in ("date", "odometer", "unit") or role not in own:
+                part[label + ABOVE] = texts
+        if len({(one.file, layouts.own_name(one.sheet)) for one in sheets}) > files:
+            part[SHEET_NAME] = layouts.own_name(sheet.sheet)
         if files > 1:
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
         parts.append(part)
@@ -137,10 +140,16 @@ _READING = re.compile(
     r"(?:\s*[-/;&,]\s*\d{1,2}(?:[.,]\d{1,2})?\s*(?:mm|%|\")?)*|\d{1,2} ?/ ?(?:16|32|64)(?: ?(?:in|nds|\"))?|metal to metal|m/m",
     re.I,
 )
+_PLACE_WORD = r"(?:[lriofgd]|[lr]h?[fr]?|[no]s|left|right|inner|outer|in|out|front|rear|li|re|links|rechts|izq|der)"
+_PLACED = re.compile(
+    rf"(?:{_PLACE_WORD}[ :.=-]*\d{{1,2}}(?:[.,]\d)?(?: ?mm)?[ ,;/&-]*){{2,4}}|(?:\d{{1,2}}(?:[.,]\d)?(?: ?mm)? ?{_PLACE_WORD}[ ,;/&-]*){{2,4}}",
+    re.I,
+)
+"""Several readings in a cell, each with its place: ``L9 R8``."""
 _VIN = re.compile(r"(?=.*[A-Z])(?=.*\d)[A-Z0-9]{17}", re.I)
 
 
-def look(column: pd.Series) -> Holds:
+def look(column: pd.Series, heading: str) -> Holds:
     """Shares of a column's filled cells that look like numbers, dates, readings, places ..., by its first distinct texts."""
     text = column[column != ""]
     counts = text.value_counts(sort=False)
@@ -157,9 +166,9 @@ def look(column: pd.Series) -> Holds:
         distinct=len(counts),
         number=share(_NUMBER.fullmatch),
         date=share(_DATE.fullmatch),
-        reading=share(_READING.fullmatch),
+        reading=share(lambda cell: _READING.fullmatch(cell) or _PLACED.fullmatch(cell)),
         vin=share(_VIN.fullmatch),
-        place=_places(head.index.tolist(), weight / total),
+        place=_places(head.index.tolist(), weight / total, heading),
         thickness_unit=share(units.thickness_unit),
         distance_unit=share(units.distance_unit),
         letters=share(lambda cell: any(letter.isalpha() for letter in cell)),
@@ -168,10 +177,10 @@ def look(column: pd.Series) -> Holds:
     )
 
 
-def _places(texts: list[str], weight) -> float:
+def _places(texts: list[str], weight, heading: str) -> float:
     """Share of cells that name a wheel, axle, side or part."""
     if not texts or len(texts) > 60:
         return 0.0
     hints = {"driver_side": "left", "traffic_side": "right"}
-    read = [headings.positions(texts, header, hints) for header in ("position", "axle", "side", "part")]
+    read = [headings.positions(texts, header, hints, heading) for header in ("position", "axle", "side", "part")]
     return float(weight[[any(one.taken for one in those) for those in zip(*read, strict=True)]].sum())

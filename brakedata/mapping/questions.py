@@ -140,11 +140,16 @@ def _line(key, where, answer, choices, layout) -> str:
     return f"[[layout]]\n{key} = {answer}{said}{named}"
 
 
-def _missing(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+def of_unknown(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+    """What must be asked of a table of which nothing is known."""
+    return _missing(layout, guess, holds_records=True)
+
+
+def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = False) -> list[Question]:
     """Which column names the vehicle, holds the date, holds the odometer: asked where none or several could be."""
     kind, out = layout.kind, []
     by_visit = layout.one("visit_id") is not None
-    holds_records = bool(layout.columns(*READINGS, "complaint", "work", "date", "odometer")) or any(
+    holds_records |= bool(layout.columns(*READINGS, "complaint", "work", "date", "odometer")) or any(
         g.rival for g in guess.values()
     )
     rivals = {
@@ -156,7 +161,7 @@ def _missing(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
         "odometer": "Which column is the odometer of that day?",
     }
     for role, text in texts.items():
-        if layout.one(role):
+        if layout.one(role) or role == "vehicle_id" and layout.names_vehicle:
             continue
         could = _could_be(layout) if role == "vehicle_id" else rivals[role]
         if not holds_records or not could and (role == "odometer" or by_visit):

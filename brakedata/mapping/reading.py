@@ -12,7 +12,7 @@ from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.mapping.guess import Role
-from brakedata.mapping.kinds import Kind, spread
+from brakedata.mapping.kinds import ABOVE, Kind, spread
 from brakedata.units import DISTANCE_KM, THICKNESS_MM, distance_unit, thickness_unit
 
 OUR_UNIT = {"in32": "32nds", "mm": "mm", "in": "in"}
@@ -97,9 +97,11 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
 def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None, hints: dict, told: Told) -> pd.DataFrame:
     """Odometers of a column: ``km``, ``unit``, ``written`` (shape (rows,)); NaN where none was read."""
     written = kind.stripped(column)
+    hints = hints | _thousands_mark(kind, column)
     km, units = np.full(len(written), np.nan), np.full(len(written), "", dtype=object)
     for those, own in _by_unit(kind, column, unit_column, distance_unit, unit, told):
-        readings = cells.read("odometer", those.texts, column, {**hints, **({"unit": own} if own else {})})
+        header, texts = _thousands(column, those.texts)
+        readings = cells.read("odometer", texts, header, {**hints, **({"unit": own} if own else {})})
         told.spread(column, those.rows, those.code, those.texts, readings)
         bounds = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], those.code)
         told.refuse("R73-not-believed", column, those.rows[bounds], those.at(bounds), "no single odometer")
@@ -108,6 +110,31 @@ def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None
         said = ["" if one is None else one.unit if one.unit in DISTANCE_KM else "km" for one in single]
         units[those.rows] = np.array(said, dtype=object)[those.code]
     return pd.DataFrame({"km": km, "unit": pd.Series(units, dtype="str"), "written": written})
+
+
+_OF_THOUSANDS = re.compile(
+    r"(?i)[(\[]?(?:\btsd\b\.?|\bthousands?\b|\bt(?=km\b)|(?:\bx ?|['’])1?[ .,]?000\b|(?<=\()1?[.,]?000s?(?=\))|\bmilliers\b)(?: of)?[)\]]?"
+)
+
+
+def _thousands(heading: str, texts: list[str]) -> tuple[str, list[str]]:
+    """A heading of thousands without that word, and its cells with it, where none of them is too large for it; else as they are."""
+    numbers = [re.fullmatch(r"(\d{1,4})(?:[.,]\d{1,3})?", text.strip()) for text in texts]
+    if not _OF_THOUSANDS.search(heading) or not any(numbers) or any(found is None or int(found[1]) > 2_500 for found in numbers):
+        return heading, texts
+    return " ".join(_OF_THOUSANDS.sub(" ", heading).split()), [f"{text.strip()} k" for text in texts]
+
+
+_GROUPED = re.compile(r"[1-9]\d{0,2}(?:([.,])\d{3})+")
+CELLS_SAY = 5
+"""So many different cells of a column say what all of them are alike in."""
+
+
+def _thousands_mark(kind: Kind, column: str) -> dict:
+    """The decimal mark, where every odometer has the other one before its last three figures: no dash shows thousandths."""
+    texts = [text for text in kind.coded(column)[2] if text and not text.isdigit()]
+    marks = {found[1] if (found := _GROUPED.fullmatch(text)) else "" for text in texts}
+    return {"decimal": "," if marks == {"."} else "."} if len(texts) >= CELLS_SAY and marks in ({"."}, {","}) else {}
 
 
 def _by_unit(kind, column, unit_column, reader, unit, told):
@@ -132,7 +159,7 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.Da
     """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say."""
     filled = _filled(kind, column)
     texts = filled.texts
-    readings = headings.positions(texts, what, hints)
+    readings = headings.positions(texts, what, hints, column)
     if what == "part":
         readings = [
             _part_named(headings.part_only(text)) if reading.status != OK and headings.part_only(text) else reading
@@ -221,7 +248,8 @@ def readings(
         hint = {"unit": THEIR_UNIT[own]} if own else {}
         hint |= {"order": _order(role)} if role.several else {}
         headers = (own_header, of_wear_header) if of_wear.any() else (own_header,)
-        of_lining = [cells.read("pad_thickness", those.texts, header, {**hints, **hint}) for header in headers]
+        of_lining = [_of_axle(cells.read("pad_thickness", those.texts, header, {**hints, **hint}), those.texts, header, {**hints, **hint}, role)
+                     for header in headers]  # fmt: skip
         those, of, mark = those.told_apart(marks[those.rows])
         read = []
         for text, at, wear, metal in zip(those.texts, of, *np.divmod(mark, 3), strict=True):
@@ -230,7 +258,7 @@ def readings(
             elif wear and hints.get("wear") != "left":
                 read.append(_worn_metal(hints))
             else:
-                unit_said = named or (unit_column and THEIR_UNIT.get(own))
+                unit_said = named or (unit_column and not unit_column.endswith(ABOVE) and THEIR_UNIT.get(own))
                 read.append(_gauge(text, unit_said, own, (role.kind, "diameter")[metal - 1], hints))
         told.spread(column, those.rows, those.code, those.texts, read)
         made = [_spread(text, one, role, hints) if one.taken else ([], []) for text, one in zip(those.texts, read, strict=True)]
@@ -247,6 +275,18 @@ def readings(
     frame.insert(0, "at", at)
     frame = _placed(frame, place.iloc[at].reset_index(drop=True), column, told)
     return frame.assign(measure=role.kind, column=column)
+
+
+def _of_axle(read: list[Reading], texts: list[str], header: str, hints: dict, role: Role) -> list[Reading]:
+    """``L9 R8`` under the heading of an axle: left and right of that one."""
+    those = [at for at, one in enumerate(read) if one.status == ASK and "which axle" in one.assumed]
+    if not those or role.axle not in ("front", "rear") or role.side:
+        return read
+    again = cells.read("pad_thickness", [texts[at] for at in those], f"{role.axle} {header}", hints)
+    out = list(read)
+    for at, one in zip(those, again, strict=True):
+        out[at] = one if one.taken else out[at]
+    return out
 
 
 def _each_entry(code: np.ndarray, count: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
