@@ -276,7 +276,7 @@ def test_what_is_worn_away_is_taken_off_a_new_lining_once_its_thickness_is_known
 
 @pytest.mark.parametrize(
     ("cell", "low", "mm", "high"),
-    [("<3", 9, None, None), (">=3", None, None, 9), ("2-3", 9, None, 10), ("about 4", None, 8, None), ("0 mm", None, 12, None), ("12", None, 0, None),
+    [("<3", 9, None, None), (">=3", None, None, 9), ("2-3", 9, None, 10), ("about 4", None, 8, None), ("0 mm", None, 12, None), ("0", None, 12, None), ("12", None, 0, None),
      ("metal to metal", None, None, 0), ("30% left", None, 3.6, None), ("half", None, 6, None), ("OK", 5, None, None), ("1/8 in", None, 8.825, None)],
 )  # fmt: skip
 def test_bounds_and_words_under_what_is_worn_away(cell, low, mm, high):

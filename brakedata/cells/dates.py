@@ -9,7 +9,8 @@ month are intervals. D10 from one day to another. D11 before and after. D12 no s
 D13 empty dates of programs: refuse. D14 the weekday disagrees: flag. D15 year missing: ask. D16 plans and relative days are
 no dates. D17 letters for digits: flag. D18 other calendars. D19 far from its neighbours: flag. D20 after the day the records were
 taken: flag. D21 two dates: ask. D22 more in the cell: flag.
-D23 the year could stand first, and the column's other dates say so: flag.
+D23 the year could stand first, and the column's other dates say so: flag. D24 a sheet of the other order opened in a spreadsheet, which
+made dates of what it could and left the rest as text: flag what it made.
 """
 
 import collections
@@ -54,7 +55,8 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     if other:
         doubt = f"the header speaks of {other[0]!r}, not of the day of a visit; not taken"
         return [reading if reading.value is None else flag(None, None, doubt, "D16") for reading in readings]
-    return _against_neighbours(_year_at_either_end(texts, _with_day_numbers(readings)))
+    readings = _two_systems(_with_day_numbers(readings))
+    return _against_neighbours(_half_turned(texts, _year_at_either_end(texts, readings)))
 
 
 _HEADER_OF_ANOTHER_DAY = re.compile(
@@ -296,6 +298,72 @@ def _settled_day_number(reading: Reading, others: list[int]) -> Reading:
     return flag(None, None, f"reads {reading.value}, far from the column's other dates; not taken{hint}", "D7")
 
 
+_SYSTEMS_APART = (BASE_1904 - BASE_1900).days
+
+
+def _two_systems(readings: list[Reading]) -> list[Reading]:
+    """Rule D7: day numbers of two systems in one column lie four years and a day apart, with nothing between; the fewer are not believed."""
+    numbers = [i for i, r in enumerate(readings) if r.rule == "D7" and _ordinal(r) is not None]
+    if not numbers:
+        return readings
+    days = sorted({o for r in readings if (o := _ordinal(r)) is not None})
+    gap, at = max(((b - a, k) for k, (a, b) in enumerate(zip(days, days[1:], strict=False), 1)), default=(0, 0))
+    if gap < _SYSTEMS_APART - 366:
+        return readings
+    out = list(readings)
+    sides = [
+        {i for i, r in enumerate(readings) if (o := _ordinal(r)) is not None and (o < days[at]) == below}
+        for below in (True, False)
+    ]
+    for here, there, step in ((sides[0], sides[1], _SYSTEMS_APART), (sides[1], sides[0], -_SYSTEMS_APART)):
+        others = [_ordinal(readings[i]) for i in there]
+        for i in here & set(numbers):
+            if len(here) <= len(there) and min(others) - 60 <= _ordinal(readings[i]) + step <= max(others) + 60:
+                hint = "it would fit in the other of the two systems: suggest, not applied"
+                out[i] = flag(
+                    None, None, f"reads {readings[i].value}, far from the column's other dates; not taken; {hint}", "D7"
+                )
+    return out
+
+
+_TYPED = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(?:\d{4}|\d{2})(?: .*)?")
+_STORED = re.compile(r"\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d)?)?|\d{5}(?:\.\d+)?")
+
+_NAMED = re.compile(r"\d{1,2}-[A-Za-z]{3}-(?:\d{4}|\d{2})")
+"""A spreadsheet's other way of showing a date; people write it too, so one alone is no sign of anything."""
+
+
+def _half_turned(texts: list[str], readings: list[Reading]) -> list[Reading]:
+    """Rule D24: stored dates whose days all could be months, beside typed dates none of which could be turned the other way round."""
+    clear = [t.tidy(text) if len(text) < 40 else "" for text in texts]
+    typed = [m for text in clear if (m := _TYPED.fullmatch(text))]
+    if not typed or any(max(int(m[1]), int(m[3])) <= 12 for m in typed):
+        return readings
+    stored = [i for i, text in enumerate(clear) if _STORED.fullmatch(text) and _ordinal(readings[i]) is not None]
+    by_name = [i for i, text in enumerate(clear) if _NAMED.fullmatch(text) and _ordinal(readings[i]) is not None]
+    if len(by_name) > 1 and len(typed) > 1:
+        stored = sorted(stored + by_name)
+    days = {i: datetime.date.fromisoformat(readings[i].value) for i in stored}
+    if not stored or any(day.day > 12 for day in days.values()) or _in_order_only_as_read(readings, days):
+        return readings
+    out = list(readings)
+    for i, day in days.items():
+        if day.day != day.month:
+            doubt = f"reads {day}, or {day.replace(month=day.day, day=day.month)}: a spreadsheet made dates of this column's days up to 12 only"
+            out[i] = flag(None, None, f"{doubt}, and may have changed day and month; not taken", "D24")
+    return out
+
+
+def _in_order_only_as_read(readings: list[Reading], stored: dict[int, datetime.date]) -> bool:
+    """Whether a column is in order of time as it is read, and is not with the stored dates' day and month changed."""
+    places = [i for i, r in enumerate(readings) if _ordinal(r) is not None]
+    if len(places) < 4:
+        return False
+    read = [_ordinal(readings[i]) for i in places]
+    changed = [_other_way_round(day) if i in stored else day for i, day in zip(places, read, strict=True)]
+    return _falls(read) == 0 and _falls(changed) > 0
+
+
 _TWO_DIGIT_YEAR = re.compile(r"(\d\d)[-/. ](0[1-9]|1[0-2])[-/. ](0[1-9]|[12]\d|3[01])")
 _YEARS_APART = 10
 MOST_FALLS = 0.1
@@ -331,6 +399,9 @@ def _against_neighbours(readings: list[Reading]) -> list[Reading]:
     day_of = {value: datetime.date.fromisoformat(value).toordinal() for value in {readings[i].value for i in places}}
     days = [day_of[readings[i].value] for i in places]
     out, lonely = list(readings), _lonely(days)
+    for k in _year_not_turned(days):
+        doubt = f"{readings[places[k]].value}: a year off from the rows around it; not taken; with the next year it would fit: suggest, not applied"
+        out[places[k]] = flag(None, None, doubt, "D19")
     for k in _changed_places(days):
         hint = "with day and month changed it would fit: suggest, not applied"
         doubt = f"{readings[places[k]].value} is out of the order of the rows around it; not taken; {hint}"
@@ -342,6 +413,35 @@ def _against_neighbours(readings: list[Reading]) -> list[Reading]:
             day = readings[places[k]].value
             out[places[k]] = flag(None, None, f"{day} is far from the dates of the rows around it; not taken", "D19")
     return out
+
+
+def _year_not_turned(days: list[int]) -> list[int]:
+    """Places in a row where the old year was still written after the turn of the year, in a column kept in order of time."""
+    n = len(days)
+    if n < 4:
+        return []
+    steps = np.sign(np.diff(np.asarray(days)))
+    backwards = bool(steps.sum() < 0)
+    ordered = days[::-1] if backwards else days
+    down = [k for k in range(1, n) if ordered[k] < ordered[k - 1] - 300]
+    if len(down) != 1:
+        return []
+    first = down[0]
+    if first > 1 and ordered[first - 1] > ordered[first - 2] + 300:
+        return []
+    last = next((k for k in range(first + 1, n) if ordered[k] > ordered[k - 1] + 300), n)
+    run = [_next_year(day) for day in ordered[first:last]]
+    rest = ordered[:first] + ordered[last:]
+    after = ordered[last] if last < n else ordered[first - 1] + 31
+    fits = ordered[first - 1] <= run[0] and run[-1] <= after and _falls(run) == 0
+    if not fits or len(run) > len(rest) or any(a > b for a, b in zip(rest, rest[1:], strict=False)):
+        return []
+    return [n - 1 - k if backwards else k for k in range(first, last)]
+
+
+def _next_year(day: int) -> int:
+    date = datetime.date.fromordinal(day)
+    return date.replace(year=date.year + 1, day=min(date.day, 28) if date.month == 2 else date.day).toordinal()
 
 
 def _changed_places(days: list[int]) -> list[int]:

@@ -250,7 +250,7 @@ def span(core: str, known: Known) -> Found | None:
             continue
         left, right = core[: cut.start()].strip(" ,"), core[cut.end() :].strip(" ,")
         for first_text, last_text in _ends(left, right):
-            found = _both_ends(first_text, last_text, known)
+            found = _both_ends(first_text, last_text, known, borrowed=first_text != left)
             if found:
                 return found
     return None
@@ -271,7 +271,7 @@ def _ends(left: str, right: str):
         yield f"{left} {year[0]}", right
 
 
-def _both_ends(first_text: str, last_text: str, known: Known) -> Found | None:
+def _both_ends(first_text: str, last_text: str, known: Known, borrowed: bool) -> Found | None:
     triples = [NUMERIC.fullmatch(x) for x in (first_text, last_text)]
     if known.order is None and all(triples):
         order = column_order([first_text, last_text], "")[0]
@@ -286,6 +286,8 @@ def _both_ends(first_text: str, last_text: str, known: Known) -> Found | None:
     if None in ends or any(e.first != e.last for e in ends):
         return None
     first, last = ends
+    if borrowed and first.first.month > 10 and last.first.month < 3:
+        first = replace(first, first=first.first.replace(year=last.first.year - 1))
     if not 0 <= (last.first - first.first).days <= 92:
         raise Stop(ask(f"{first.first} and {last.first}: two dates; which is the reading's?", "words", "D21"))
     return Found(first.first, last.first, first.notes or last.notes, first.doubts + last.doubts, "D10")

@@ -19,6 +19,7 @@ class Known:
     labels: tuple["Label", ...] = ()  # the positions the header names, in order
     axle: str | None = None
     side: str | None = None
+    face: str | None = None
     unsettled: Reading | None = None  # what must be asked before the header's positions can be read
     percent: str | None = None  # what per cent in this column are: left, worn or unclear; None when nothing says so
     bare: str = ""  # what a number alone is: % for per cent, ? for per cent or a reading, else a reading
@@ -26,6 +27,9 @@ class Known:
     new_mm: float | None = None
     numbers: "Numbers | None" = None  # the column's bare numbers
     only_zeros: bool = False
+    shares: bool = False  # other cells hold a bare number below 1
+    pairs: bool = False  # other cells hold two readings that are no fraction of an inch
+    other_unit: bool = False  # most cells are written with a unit that is not the header's
     driver: str | None = None
     nearside: str | None = None
     codes: tuple[tuple[str, str], ...] = ()

@@ -20,6 +20,8 @@ from brakedata.units import DISTANCE_KM, KM_PER_MI
 
 FARTHEST_KM = 3_000_000
 """More than any brake record shows; the largest seen in a public fleet file is 1,110,000."""
+MOST_SHOWN = 1_000_000
+"""An odometer of six digits shows less (common practice, no source)."""
 SLOWEST, FASTEST = 8, 60
 """Miles or km run in an engine hour, over a vehicle's life (common practice, no source)."""
 ROAD_TEST = 30
@@ -150,7 +152,10 @@ _HEADER_UNITS = {
 }  # fmt: skip
 
 
-_HEADER_THOUSANDS = re.compile(r"x ?10+\b|\b1[ .,]?000 ?(?:km|mi)|(?<![\d.,])000\b|\bthousands?\b|\btkm\b|\btsd\b|\btenths?\b")
+_HEADER_THOUSANDS = re.compile(
+    r"[x*/] ?10+\b|\b1[ .,]?000s?\b|(?<![\d.,])000s?\b|\b(?:thou|thousands?|hundreds?|tkm|tsd|tenths?)\b|"
+    r"\bk (?:km|mi)|\b(?:kms?|mi(?:les)?)[ (,/]+k\b"
+)
 _HEADER_NO_ODOMETER = re.compile(
     r"\bprev(?:ious)?\b|\blast (?!odo|read|km|mi|known)|\bannual\b|\byearly\b|/ ?year\b|\bwarranty\b|\blimit\b|\btarget\b|\bpredicted\b|"
     r"\btrip\b|\bsince\b|\bremaining\b|\bto go\b|\bnext\b|\bdue\b|\binterval\b|\bdaily\b|\bper\b|\bkm ?/ ?(?:h|l|day)\b|\bkmh\b|\bmph\b|\bmpg\b"
@@ -211,6 +216,11 @@ _CLOCK = re.compile(r"(?<=\d )(?:at |@ ?)?(?<![\d:.])(?:[01]?\d|2[0-3]):[0-5]\d(
 _TRIP = re.compile(
     r"[(\[,;/]* ?\btrip(?: ?(?:meter|odo|counter))?(?: ?[ab12](?= ?[:=]? ?\d))? ?[:=]? ?\d{1,4}(?:[.,]\d)?(?![\d.,])(?: ?(?:km|mi)\w*)?[)\]]?"
 )
+_BESIDE = re.compile(
+    r"[(\[,;/-]* ?\b(?:(?P<less>last|prev(?:ious)?)|(?:ro|wo|inv|invoice|job|ticket))\b"
+    r"(?: (?:service|serv|svc|visit|time))* ?(?:[.:#@=]|no\b|at\b)* ?(?P<num>\d+(?:,\d{3})*)(?P<k> ?k\b)?(?: ?(?:kms?|mi|miles)\b)?[)\]]?"
+)
+_ONE_NUMBER = re.compile(r"\d+(?:,\d{3})*(?:\.\d)?( ?k)?(?![\d.,])")
 _PHRASES = [
     (re.compile(r"\b(?:or|and|&) ?(?:less|under|below)\b"), " orless "),
     (re.compile(r"\b(?:no|not) (?:less|fewer|under) than\b"), " > "),
@@ -241,7 +251,7 @@ for _kind, _those in (
 for _kind, _signs in (
     ("≤", "orless"), ("≥", "ormore"), ("-", "- to thru bis"), ("/", "/ \\ |"), (",", ", ; and &"), ("e", "or oder ou"), ("(", "( ["), (")", ") ]"),
     ("@", "@ at"),
-    ("!", "% $ £ € #"), ("?", "* ?"), ("", ": = . ' \" _"),
+    ("!", "% $ £ € #"), ("?", "* ?"), ("", ": = . ' \""),
 ):  # fmt: skip
     _KINDS |= dict.fromkeys(_signs.split(), _kind)
 _KINDS["\n"] = ","
@@ -375,6 +385,8 @@ def _odd_number(text: str, number: float, known: _Known) -> Reading | None:
     value = round(number * factor, 1)
     if len(bare) >= 5 and (len(set(bare)) == 1 or bare in _TYPED_THROUGH):
         return flag(value, known.unit, f"{text.strip()}: often typed to get past a required field", "O6")
+    if number >= MOST_SHOWN and not known.with_history and re.fullmatch(r"\d+(?:\.\d)?", text.strip()):
+        return flag(value, known.unit, f"{text.strip()}: more digits than an odometer shows; one too many, or tenths?", "O6")
     if number < 1000 and known.long_numbers and not known.with_history:
         if number <= 10:
             return refuse(f"{text.strip()}: a placeholder", "O6")
@@ -404,6 +416,10 @@ def _read(clear: str, known: _Known) -> Reading:
         if shorter != without and re.search(r"\d{4}|\d[,.' ]\d{3}|\dk", shorter):
             without = shorter
             notes.append(f"{what} in the same cell was left out")
+    alone = _without_beside(without)
+    if alone:
+        without = alone
+        notes.append("an earlier reading or an order's number in the same cell was left out")
     spoken = _spoken(without)
     if spoken is not None:
         number, unit = spoken
@@ -419,6 +435,24 @@ def _read(clear: str, known: _Known) -> Reading:
     if "c" in shape or "x" in shape:
         return _new_cluster(clear, tokens, known)
     return _by_shape(clear, shape, tokens, known, notes)
+
+
+def _without_beside(low: str) -> str:
+    """The text without one named number beside the reading (``last 83900``, ``RO 12345``), where the two fit."""
+    found = list(_BESIDE.finditer(low))
+    if len(found) != 1:
+        return ""
+    rest = low[: found[0].start()] + " " + low[found[0].end() :]
+    numbers = [m[0] for m in _ONE_NUMBER.finditer(rest)]
+    if len(numbers) != 1 or len(re.findall(r"\d[\d.,]*", rest)) != 1:
+        return ""
+    reading = _plain_value(numbers[0])
+    beside = _plain_value(found[0]["num"] + (found[0]["k"] or ""))
+    return rest if reading >= 1000 and (beside < reading or not found[0]["less"]) else ""
+
+
+def _plain_value(text: str) -> float:
+    return float(text.rstrip("k ").replace(",", "")) * (1000 if text.endswith("k") else 1)
 
 
 def _by_shape(clear: str, shape: str, tokens: list[_Token], known: _Known, notes: list[str]) -> Reading:
@@ -473,7 +507,7 @@ def _single(clear, bare, token, known, notes, doubts, rule) -> Reading:
     if bare in ("o#", "#o"):
         return _one(token, known, [*notes, "the reading when it left the shop"], doubts, "O8")
     if bare == "#":
-        hidden = re.search(r"(?<=\d)[,.]?(?:x{2,3}|\*{2,3}|_{2,3}|-{3})$", clear.lower())
+        hidden = re.search(r"(?<=\d)[,.]?(?:x{2,3}|\*{2,3}|_{1,3}|-{3})$", clear.lower())
         if hidden:
             return _hidden_digits(clear, token, known)
         return _one(token, known, notes, doubts, rule)
@@ -491,7 +525,7 @@ def _hidden_digits(clear: str, token: _Token, known: _Known) -> Reading:
         return _need_unit(known)
     factor = DISTANCE_KM[unit]
     value = {"low": round(low * factor, 1), "high": round((low + 10**count - 1) * factor, 1)}
-    return flag(value, unit, f"{clear!r}: the last {count} digits are not written", "O5")
+    return flag(value, unit, f"{clear!r}: the last {count} digit{'s are' if count > 1 else ' is'} not written", "O5")
 
 
 def _need_unit(known: _Known) -> Reading:

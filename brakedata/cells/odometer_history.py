@@ -45,26 +45,50 @@ def against_history(readings: list[Reading], hints: dict) -> list[Reading]:
     digits = hints.get("odometer_digits")
     capacity = 10 ** int(digits) if isinstance(digits, int) and 3 <= digits <= 7 else None
     offset = 0.0
+    disputed: tuple[int, float] | None = None  # to which row a reading and those after it contradict each other, and its km
     out = []
     for i, reading in enumerate(readings):
         if not isinstance(reading.value, (int, float)) or reading.rule == "O9":
             out.append(_range_judged(reading, past[-1]))
             continue
         if offset and reading.value < past[-1].km:
-            added = replace(reading, value=round(reading.value + offset, 1))
+            added = replace(
+                reading, value=round(reading.value + offset, 1), offset_km=reading.offset_km and reading.offset_km + offset
+            )
             reading = lower_to(added, OK_ASSUMED, f"{offset:,.0f} km added: the cluster was changed", "O10")
         later = [
-            r.value
-            for r, day in zip(readings[i + 1 : i + 4], days[i + 1 : i + 4], strict=True)
+            (j, r.value)
+            for j, (r, day) in enumerate(zip(readings[i + 1 : i + 4], days[i + 1 : i + 4], strict=True), i + 1)
             if isinstance(r.value, (int, float)) and r.rule != "O9" and not (day and days[i] and day < days[i])
         ]
-        judged = _judged(reading, days[i], past, later, capacity)
+        judged = _judged(reading, days[i], past, capacity)
+        if judged.value is not None and not _later_than(days[i], past):
+            lower = _lower_after(judged, past[-1], later)
+            agreeing = 1 + sum(j < lower[0] for j, _ in later) if lower else 0
+            if lower and agreeing <= len(lower):
+                judged = _far(judged, "the vehicle's later readings are lower", past[-1], _usual(past))
+                if agreeing == len(lower):
+                    disputed = max(lower[-1], disputed[0] if disputed else 0), reading.value
+            elif disputed and i <= disputed[0] and reading.value < disputed[1]:
+                doubt = f"{disputed[1]:,.0f} km stands before it: which of the two is wrong is not known; not taken"
+                judged = flag(None, None, doubt, "O16")
         if judged.value is not None:
             offset = reading.offset_km or offset
         if judged.value is not None and not _later_than(days[i], past):
             past.append(_Past(judged.value, days[i]))
         out.append(judged)
     return out
+
+
+def _usual(past: list[_Past]) -> float:
+    """The longest step between two of the vehicle's own readings; 0 where there is none."""
+    return max((b.km - a.km for a, b in zip(past, past[1:], strict=False) if b.km > a.km), default=0.0)
+
+
+def _lower_after(reading: Reading, last: _Past, later: list[tuple[int, float]]) -> list[int]:
+    """Rows after a reading that stand below it, though not below the last accepted one."""
+    slack = 0.15 + _rounding(reading)
+    return [j for j, km in later if last.km <= km < reading.value - slack]
 
 
 def _later_than(day: datetime.date | None, past: list[_Past]) -> list[_Past]:
@@ -100,10 +124,9 @@ def _rounding(reading: Reading) -> float:
     return (step if reading.rule == "O5" else step - 1) * factor
 
 
-def _judged(reading: Reading, day, past: list[_Past], later: list[float], capacity: int | None) -> Reading:
+def _judged(reading: Reading, day, past: list[_Past], capacity: int | None) -> Reading:
     last, km = past[-1], reading.value
-    steps = [b.km - a.km for a, b in zip(past, past[1:], strict=False) if b.km > a.km]
-    usual = max(steps, default=0.0)
+    usual = _usual(past)
     elapsed = max((day - last.day).days, 1) if day and last.day and day >= last.day else None
     slack = 0.15 + _rounding(reading)
     if _later_than(day, past):
@@ -117,8 +140,6 @@ def _judged(reading: Reading, day, past: list[_Past], later: list[float], capaci
     step = km - last.km
     if elapsed is not None and step > MOST_KM_A_DAY * elapsed:
         return _far(reading, f"{step:,.0f} km in {elapsed} days", last, usual)
-    if any(last.km <= value < km - slack for value in later):
-        return _far(reading, "the vehicle's later readings are lower", last, usual)
     usual = usual or USUAL_STEP_KM
     fits_otherwise = any(last.km <= other <= last.km + max(3 * usual, 1000.0) for other in _otherwise(reading))
     quick = elapsed is None or step > 300 * elapsed

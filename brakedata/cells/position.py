@@ -212,7 +212,7 @@ _JOINED = [
     ),
     (re.compile(r"\b(left|right)[- ]hand\b"), r"\1"),
     (re.compile(r"\b(\d)\. ?(achse|axle|essieu|eje)\b"), r"axle \1"),
-    (re.compile(r"\b([1-5])(?:st|nd|rd|th|e|er|eme)(?= (?:\w+ )?(?:axle|ax|drive|essieu))"), r"nth\1"),
+    (re.compile(r"\b([1-5])(?:st|nd|rd|th|e|er|eme)(?= (?:\w+ )?(?:axle|ax|drive|steer|tag|essieu))"), r"nth\1"),
     (re.compile(r"\b([1-5])(?:st|nd|rd|th) (?=(?:left|right|lh|rh|l|r)\b)"), r"nth\1 axle "),
 ]
 _PAD_NAMED = re.compile(r"\b(?:pads?|linings?|inboard|outboard|belag|plaquettes?|pastillas?)\b")
@@ -351,6 +351,8 @@ class _Cell:
         for item in items:
             if item.both and item.side:
                 raise _Ask(f"{self.clear!r}: one side, or both?", "words", "P13")
+            if (known.axle and item.axle not in (None, known.axle)) or (known.side and item.side not in (None, known.side)):
+                self.doubts.append("a position that is not the header's")
             item.axle = item.axle or known.axle
             if item.side is None and not item.both:
                 item.side = known.side
@@ -439,7 +441,7 @@ class _Cell:
         if any(w in words.TRUCK_AXLES for w in group) and re.search(r"\b(?:axle|ax|a|l|r|left|right|lh|rh) ?\d", " ".join(group)):
             raise _Ask(f"{self.clear!r}: an axle by its name and by its number", "words", "P9")
         axles = {self._plain_meaning(w)[0] for w in group if w in words.FRONT | words.REAR | {"f"}}
-        wheels = {w for w in group if w in ("lf", "fl", "rf", "lr", "rl", "fr", "rr")}
+        wheels = {w for w in group if w in ("lf", "fl", "rf", "lr", "rl", "fr", "rr") or w in _KERB_CODES}
         own = {"front" if "f" in w else "rear" for w in wheels}
         numbers = {w for w in group if w.isdigit() or _NTH.fullmatch(w)}
         if len(numbers) > 1 or (numbers and axles):
@@ -450,7 +452,20 @@ class _Cell:
         while position < len(group):
             used = self._take(index, group, position, raw, seen, slots)
             position += used
+        if len({i.axle for i in slots.items}) > 1 and len({bool(i.side) for i in slots.items}) > 1 and "/" not in raw:
+            raise _Ask(f"{self.clear!r}: does the side hold for both axles?", "words", "P13")
+        if len({i.side for i in slots.items} - {None}) > 1 and len(self._sides_named(group)) > 1:
+            raise _Ask(f"{self.clear!r}: the two sides it names are not the same", "words", "P6")
         return slots.items
+
+    def _sides_named(self, group: list[str]) -> set[str]:
+        """In how many ways the group names a side: left and right, driver and passenger, near and off."""
+        ways = {
+            "side": words.LEFT | words.RIGHT | {"l"},
+            "driver": words.DRIVER | words.PASSENGER,
+            "kerb": words.NEARSIDE | words.OFFSIDE,
+        }
+        return {way for way, those in ways.items() if those & set(group)}
 
     def _seen(self, group: list[str]) -> set[str]:
         """Which kinds of word the group holds, to settle R, FR, RR, O, I, D and P."""
@@ -595,9 +610,15 @@ class _Cell:
                 slots.put(self._truck_axle(words.TRUCK_AXLES[following], order))
                 return 2
             if order > 0 and word not in words.FRONT:
+                if word == "lead" and len(self.known.axles) != 2:
+                    raise _Ask(f"{self.clear!r}: the first axle, or the first of a pair?", "axles", "P9")
                 slots.put(str(order))
                 return 2 if following in words.AXLE_NUMBER_WORDS else 1
             return 0
+        if word in words.MIDDLE and len(self.known.axles) == 3:
+            self.note("the middle one of three axles")
+            slots.put("2")
+            return 1
         if word in words.TRUCK_AXLES and not (word == "drv" and following in ("side", "f", "front", "rear", "r")):
             if following.isdigit():
                 slots.put(self._truck_axle(words.TRUCK_AXLES[word], int(following[:3])))
@@ -669,9 +690,9 @@ class _Cell:
         dotted = all(w.isalpha() or w == "." for w in raw) and raw.count(".") == 2
         if (
             letters[-2:] == ["l", "r"]
-            and letters[0] in words.FRONT | words.REAR
+            and letters[0] in words.FRONT | words.REAR | {"f"}
             or letters[:2] == ["l", "r"]
-            and letters[-1] in words.FRONT | words.REAR
+            and letters[-1] in words.FRONT | words.REAR | {"f"}
         ):
             return None, "right"
         if letters in (["l", "r"], ["r", "l"], ["f", "r"], ["r", "r"]):
@@ -724,7 +745,8 @@ class _Cell:
 
     def _codes_around(self) -> set[str]:
         inside = {w for g in self.groups for w in g}
-        return (inside | set(self.known.codes)) - {"fr", "rr"}
+        column = {code[:2] if _CODE_PART.fullmatch(code) else code for code in self.known.codes}
+        return (inside | column) - {"fr", "rr"}
 
     def _two_letters_unclear(self, word: str, seen: set[str]) -> bool:
         if seen & {"side word", "left"}:
@@ -756,7 +778,8 @@ class _Cell:
     def _take_in_out(self, word: str, following: str, seen: set[str], slots: "_Slots") -> None:
         has_wheel = bool(slots.current.axle or slots.current.side or seen & {"wheel", "axle word", "side word", "left", "f"})
         before = bool(slots.current.axle or slots.current.side)
-        if not (before if word == "in" and self.known.kind != "part" else has_wheel or self.known.kind == "part"):
+        first = word in ("in", "i", "o") and self.known.kind != "part"
+        if not (before if first else has_wheel or self.known.kind == "part"):
             raise _Ask(f"{self.clear!r}: inner and outer, or something else?", "words", "P7")
         if len(word) == 1 and self.known.kind != "part":
             slots.put(part=self._in_or_out(word))
@@ -783,7 +806,9 @@ class _Cell:
 
     def _take_kerb(self, word: str, seen: set[str], slots: "_Slots") -> None:
         who = "nearside" if word in words.NEARSIDE else "offside"
-        has_axle = bool(seen & {"axle word", "f", "number"}) or "r" in {w for g in self.groups for w in g}
+        inside = {w for g in self.groups for w in g}
+        has_axle = bool(seen & {"axle word", "f", "number"}) or "r" in inside
+        has_axle = has_axle or self.known.nearside == "left" and bool(inside & {"fr", "rr"})
         if word == "os" and not has_axle:
             if not (self.known.kind == "side" and "ns" in self.known.codes):
                 raise _Ask("OS: off side, or the outer pad?", "words", "P6")

@@ -65,6 +65,8 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     def rule_of_wear(text: str) -> Reading:
         reading = rule(text)
         said = t.meaning_of(text, meanings) is not None
+        if reading.rule == "T17" and reading.question and hints.get("wear") == "worn" and not known.only_zeros:
+            reading = ok(0.0, known.unit, "T17")  # nothing worn away, and no lining worn to nothing
         return reading if said else _under_wear(reading, text, hints.get("wear"), known.new_mm)
 
     readings = t.each_once(texts, rule_of_wear if names_wear(header) else rule)
@@ -134,7 +136,10 @@ def _try(clear: str, known: Known) -> Reading:
 
 _HEADER_32 = re.compile(r"32 ?nds?|/ ?32|in32|32ths|thirty.?seconds")
 _HEADER_MM = re.compile(r"(?<!o)mm(?![a-z])|millim")
-_HEADER_IN = re.compile(r"inch|[(\[] ?in\.? ?[)\]]|\"|th(?:ic)?k(?:ness)?[ _,]+in\b|, ?in\.?$|zoll|pouce|pulgada")
+_HEADER_IN = re.compile(
+    r"inch|(?<=[a-z]) in\.?$|\bmm ?(?:/|,|or|&|and) ?in\b|\bin ?(?:/|,|or|&|and) ?mm\b|[(\[] ?in\.? ?[)\]]|\"|"
+    r"th(?:ic)?k(?:ness)?[ _,]+in\b|, ?in\.?$|zoll|pouce|pulgada"
+)
 _HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
 _COMMA_NUMBER = re.compile(r"\d{1,2},\d{1,2}")
@@ -157,11 +162,30 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         new_mm=float(new_mm) if isinstance(new_mm, (int, float)) else None,
         numbers=numbers,
         only_zeros=all(_PLAIN.fullmatch(c) and float(c) == 0 for c in filled),
+        pairs=any((m := _PAIR.fullmatch(c)) and (int(m[1]) >= int(m[2]) or int(m[2]) not in (2, 4, 8, 16, 32)) for c in clear),
+        other_unit=_in_another_unit(texts, unit, hints.get("unit")),
+        shares=any(re.fullmatch(r"0?\.\d*[1-9]\d*", c) for c in clear),
         driver=driver_side(hints)[0],
         nearside=traffic_side(hints),
         codes=tuple(country_codes(str(hints.get("country") or "")).items()),
     )
     return _with_labels(known, head, hints.get("order"))
+
+
+_PAIR = re.compile(r"(\d{1,2}) ?/ ?(\d{1,2})")
+
+
+def _in_another_unit(texts: list[str], unit: str | None, answered: str | None) -> bool:
+    """Whether as many cells, and more than one, are written in the unit that is not the header's as have none of their own."""
+    other = {"mm": _WITH_32, "in32": _WITH_MM}.get(unit or "")
+    if other is None or answered == unit:
+        return False
+    marked = sum(bool(other.fullmatch(text.strip().lower())) for text in texts if len(text) < 12)
+    return marked > 1 and marked >= sum(bool(_ORDINARY.fullmatch(text.strip())) for text in texts)
+
+
+_WITH_32 = re.compile(r"\d{1,2} ?/ ?32(?: ?nds?)?\"?")
+_WITH_MM = re.compile(r"\d{1,2}(?:\.\d)? ?mm")
 
 
 def _unit(head: str, hint: str | None) -> tuple[str | None, str]:
@@ -254,13 +278,20 @@ def _taken_off(new_mm: float, worn):
 _IN_PERCENT = re.compile(r"%|percent|\bpct\b|prozent")
 
 
+_LEFT_SIDE = re.compile(
+    r"^left\b|(?<!life )(?<!lining )(?<!material )\bleft[\s_-]+(?:side|hand|wheel|pads?|shoes?|brakes?|inner|outer|%|percent|pct)"
+)
+"""A header in which left is a side, or may be one: before the part, or at the beginning."""
+
+
 def _percent(head: str, answered: str | None) -> str | None:
     if not _IN_PERCENT.search(head):
         return answered if answered in ("left", "worn") else None
     if answered in ("left", "worn"):
         return answered
     names = _names(head)
-    left_over = words.LEFT_OVER - {"left"} if names & words.WORN_AWAY - words.USED_UP else words.LEFT_OVER
+    by_side = bool(_LEFT_SIDE.search(head)) or bool(names & words.WORN_AWAY - words.USED_UP)
+    left_over = words.LEFT_OVER - {"left"} if by_side else words.LEFT_OVER
     left, worn = bool(names & left_over), bool(names & words.USED_UP)
     return "left" if left and not worn else "worn" if worn and not left else "unclear"
 
@@ -286,10 +317,17 @@ def _comma(clear: list[str], hints: dict) -> str | None:
     return "as the column's other cells show" if len(commas) >= 3 and shows and not points else None
 
 
+_SIDES_OR_FACES = re.compile(
+    r"(?:l|left|lh) ?[/,&-] ?(?:r|right|rh)|(?:r|right|rh) ?[/,&-] ?(?:l|left|lh)|inner ?[/,&-] ?outer|outer ?[/,&-] ?inner"
+)
+"""What a header says in brackets about the order of two readings."""
+
+
 def _with_labels(known: Known, head: str, order) -> Known:
     head = re.sub(r"\b(?:disc|disk|drum)s? (?=pads?|shoes?|brakes?|linings?)", "", head)
     head = re.sub(r"\b(shoe|pad)s? linings?\b", r"\1", head)
-    bare = re.sub(r"[(\[].*?[)\]]|in (?=mm|32)|1?/ ?32\"?|in32|32nds?|\bmm\b|_", " ", head)
+    head = re.sub(r"[(\[](.*?)[)\]]", lambda m: f" {m[1]} " if _SIDES_OR_FACES.fullmatch(m[1].strip()) else " ", head)
+    bare = re.sub(r"in (?=mm|32)|1?/ ?32\"?|in32|32nds?|\bmm\b|_", " ", head)
     if isinstance(order, (list, tuple)):
         bare = " ".join(str(name) for name in order).lower()
     try:
@@ -297,7 +335,7 @@ def _with_labels(known: Known, head: str, order) -> Known:
     except Stop as stop:
         return replace(known, unsettled=stop.reading if stop.reading.question != "words" else None)
     if len(labels) == 1:
-        return replace(known, axle=labels[0].axle, side=labels[0].side)
+        return replace(known, axle=labels[0].axle, side=labels[0].side, face=labels[0].face)
     axles, sides = {lab.axle for lab in labels}, {lab.side for lab in labels}
     same_axle = next(iter(axles)) if len(axles) == 1 else None
     same_side = next(iter(sides)) if len(sides) == 1 else None
@@ -611,6 +649,8 @@ def _single(clear: str, q: Token, known: Known, notes: list[str]) -> Reading:
         return lower_to(reading, FLAG, "very thin for mm: inches?", "T16")
     if unit == "unclear":
         return lower_to(reading, FLAG, "m taken as mm", "T5")
+    if q.unit is None and known.other_unit:
+        return lower_to(reading, FLAG, "the unit is the header's, but the column's other cells are written in another one", "T22")
     if q.number == 0:
         return lower_to(reading, FLAG, "nothing left, or a default", "T17")
     return reading
@@ -703,9 +743,17 @@ def _several(clear: str, plain: str, quantities: list[Token], known: Known, note
         if any(q.guess == "points between readings" for q in quantities):
             notes.append("points taken as marks between readings")
         reading = _keyed(list(known.labels), [[v] for v in values], unit, notes, known)
+        if plain == "#/#" and not known.pairs and _like_inches(quantities) and reading.value is not None:
+            return lower_to(reading, FLAG, "or a fraction of an inch? no other cell of the column shows two readings", "T7")
         return lower_to(reading, FLAG, "a dash between two readings, or an interval", "T12") if plain == "#-#" else reading
     listed = flag(values, unit, f"{len(values)} readings; in which order must be asked once", "T12")
     return lower_to(listed, FLAG, "; ".join(notes), "T12") if notes else listed
+
+
+def _like_inches(quantities: list[Token]) -> bool:
+    """Whether two bare numbers could be halves, quarters, eighths or 16ths of an inch."""
+    over, under = (q.number for q in quantities)
+    return all(q.unit is None for q in quantities) and under in (2, 4, 8, 16) and over < under and over % 2 == 1
 
 
 def _everywhere(clear: str, shape: str, tokens: list[Token], known: Known) -> Reading:
@@ -732,8 +780,7 @@ def _per_cent(clear: str, shape: str, tokens: list[Token], known: Known) -> Read
         return _reading_and_share(clear, bare, quantities, share, said, known)
     if len(shares) != 1 or not set(bare) <= set("%lw"):
         return ask(f"{clear!r}: per cent left, or worn?", "percent", "T11")
-    among_shares = shares[0].number == 1 and known.numbers and known.numbers.beside(1.0)[0] and known.numbers.lowest[0] < 1
-    if shares[0].unit is None and (0 < shares[0].number < 1 or among_shares):
+    if shares[0].unit is None and (0 < shares[0].number < 1 or shares[0].number == 1 and known.shares):
         return ask(f"{clear!r}: a share, or per cent?", "percent", "T11")
     if share > 1:
         return flag(None, None, f"{clear!r}: more than all of it; not taken", "T11")
@@ -883,7 +930,13 @@ def _against_header(labels: list[Label], known: Known) -> list[str]:
     kinds = {(bool(lab.axle), bool(lab.side), bool(lab.face), bool(lab.part)) for lab in labels}
     doubts = ["positions of different kinds in one cell"] if len(kinds) > 1 else []
     if any(
-        known.axle and lab.axle not in (None, known.axle) or known.side and lab.side not in (None, known.side) for lab in labels
+        known.axle
+        and lab.axle not in (None, known.axle)
+        or known.side
+        and lab.side not in (None, known.side)
+        or known.face
+        and lab.face not in (None, known.face)
+        for lab in labels
     ):
         doubts.append("a position that is not the header's")
     return doubts

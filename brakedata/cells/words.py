@@ -99,6 +99,8 @@ ORDINALS = {
     "lead": 1, "forward": 1, "fwd": 1, "front": 1, "rear": -1, "rearward": -1, "back": -1, "last": -1,
 }  # fmt: skip
 
+MIDDLE = _split("middle mid center centre")
+
 COUNTRY_CODES = {
     ("DE", "AT", "CH", "LI"): {
         "vl": "front left", "vr": "front right", "hl": "rear left", "hr": "rear right", "va": "front", "ha": "rear",
