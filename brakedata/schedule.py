@@ -174,7 +174,8 @@ def like_vehicles(model: SharedModel, axle_no: np.ndarray) -> SharedModel:
     positions.loc[mine, "log_rate"] = np.append(state.beta, 0.0)[columns[mine]].sum(axis=1)
     square = {name: sd**2 for name, sd in model.scales.items()}
     fleet = np.pad(state.covariance, (0, 1))
-    one, other = np.nonzero(positions["axle_no"].to_numpy()[mine][:, None] == positions["axle_no"].to_numpy()[mine])
+    own = pd.DataFrame({"axle_no": positions["axle_no"].to_numpy()[mine], "at": np.arange(len(mine))})
+    one, other = own.merge(own, on="axle_no")[["at_x", "at_y"]].to_numpy().T
     shared = fleet[columns[mine[one]][:, :, None], columns[mine[other]][:, None, :]].sum(axis=(1, 2))
     shared += square["vehicle"] + square["axle"] + square["life"] + square["position"] * (one == other)
     most = covariance.shape[1] // 2
