@@ -6,7 +6,7 @@ common practice, no source.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from brakedata import cells
 from brakedata.cells import text as cell_text
@@ -180,11 +180,14 @@ NO_READING = frozenset(
     "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
+AVERAGES = frozenset("avg average mean durchschnitt mittelwert moyenne promedio gemiddeld gemiddelde".split())
+"""Worked out from other columns; ``avg`` is the left front wheel in French."""
+FRENCH_WHEELS = frozenset("avd arg ard".split())
 LOWEST = frozenset("min minimum mini max maximum minimo maximo".split())
 """A limit, or the lowest point measured: a limit where the same place has another column, or where it never changes."""
 TAKEN = {
-    **dict.fromkeys("after nachher danach apres despues".split(), "after"),
-    **dict.fromkeys("before vorher antes".split(), "before"),
+    **dict.fromkeys("after outgoing nachher danach apres despues".split(), "after"),
+    **dict.fromkeys("before incoming vorher antes".split(), "before"),
 }  # fmt: skip
 SUMS = re.compile(
     r"(?:grand |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|count|summe[n]?|gesamt|gesamtsumme|durchschnitt|mittelwert|anzahl|"
@@ -336,11 +339,21 @@ def _meaning(heading: str) -> Meaning:
         return Meaning()
     said = " ".join(best)
     others = set(found) - set(best)
-    if role == "odometer" and others & ODOMETER_OF_ANOTHER_TIME:
-        return Meaning("not used", said, f"{' '.join(sorted(others & ODOMETER_OF_ANOTHER_TIME))}: not the odometer of this day")
+    another = others & (ODOMETER_OF_ANOTHER_TIME | LINING_WORDS.keys())  # km on these pads
+    if role == "odometer" and another:
+        return Meaning("not used", said, f"{' '.join(sorted(another))}: not the odometer of this day")
     if role == "date" and others & DATE_OF_SOMETHING_ELSE:
         return Meaning("not used", said, f"{' '.join(sorted(others & DATE_OF_SOMETHING_ELSE))}: not the day of the visit")
     return Meaning(role, said)
+
+
+def stem(column: str) -> str:
+    """A heading without its unit: by it a column whose unit changed is known again."""
+    said = [word for word in tokens(column) if word not in UNIT_WORDS | _DISTANCES]
+    return " ".join(said) or meaning(column).role or column
+
+
+_DISTANCES = frozenset("km kms mi miles nds kilometer kilometers kilometres".split())
 
 
 _UNITS = (
@@ -352,22 +365,34 @@ _UNITS = (
     ("mi", re.compile(r"\bmi\b|\bmiles?\b|\bmillas\b|\bmilles\b")),
 )
 
+_OF_AN_INCH = re.compile(r"(?:1 ?/ ?)?\b32 ?(?:nds?|ths?)?\s?(?:of )?(?:an? )?(?:inch(?:es)?\b|in\b|\")")
+
 
 def unit_of(heading: str) -> str | None:
     """The unit a heading names: mm, in, in32, %, km or mi; None where none, or two of them."""
-    low = cell_text.fold(cell_text.tidy(heading))
+    low = _OF_AN_INCH.sub(" in32 ", cell_text.fold(cell_text.tidy(heading)))
     found = [unit for unit, pattern in _UNITS if pattern.search(low)]
     return found[0] if len(found) == 1 else None
 
 
-def unit_over(title: str) -> str:
-    """The unit of all readings under a title: ``readings in 32nds``, ``Brake pads (mm)``; empty where it names none, a limit or a number."""
+def unit_over(title: str, note: bool = False) -> str:
+    """The unit of all readings under a title: ``readings in 32nds``, ``Brake pads (mm)``; empty where it names none, a limit or a number.
+
+    A ``note`` stands under or between the records, and may be of some of them only: ``rear pads in 32nds`` then says nothing.
+    """
     unit, said = unit_of(title), set(tokens(title))
     lining = said & (BRAKES | THIN_WORDS) or said <= UNIT_WORDS
     number = re.search(r"\d", re.sub(r"(?i)1/32|/ ?32|32nds?|in32|32ths", "", title))
     if unit not in ("mm", "in", "in32") or not lining or number or said & (NO_READING | LOWEST | TYRES):
         return ""
+    parts = {LINING_WORDS[word] for word in said & LINING_WORDS.keys()}
+    place = any(_place_word(word) for word in said - UNIT_WORDS)
+    if note and (place or said & _OF_SOME or len(parts) == 1 and "pad" not in parts) or parts and parts <= {"rotor", "drum"}:
+        return ""
     return "32nds" if unit == "in32" else unit
+
+
+_OF_SOME = frozenset("above except unless only some this these those ausser nur oben sauf seulement excepto salvo solo".split())
 
 
 @dataclass(frozen=True)
@@ -405,11 +430,15 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     """
     if any(_SLASHED.search(cell_text.fold(heading)) for heading in headings):
         headings = [re.sub(r"(?i)\b([lr]) ?/ ?([fr])\b", r"\1\2", heading) for heading in headings]
+    elif any(_SLASHED_AXLE.search(cell_text.fold(heading)) for heading in headings):
+        headings = [re.sub(r"(?i)\b([fr]) ?/ ?([lr])\b", r"\1\2", heading) for heading in headings]
     pairs = [_PAIR.search(cell_text.fold(heading)) for heading in headings]
     headings = [
         heading[: pair.start()] + heading[pair.end() :] if pair else heading
         for heading, pair in zip(headings, pairs, strict=True)
     ]
+    in_order = [_both_sides(heading) for heading in headings]
+    headings = [_SIDES.sub(" ", heading) if order else heading for heading, order in zip(headings, in_order, strict=True)]
     pieces = [list(dict.fromkeys([heading, *halves(heading)])) for heading in headings]
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
@@ -417,15 +446,35 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     asked = list(dict.fromkeys(code for text, _ in bare.values() for code in (*text.split(), text) if text))
     read = dict(zip(asked, cells.read("position", asked, "", hints), strict=True)) if asked else {}
     out = []
-    for its, pair in zip(pieces, pairs, strict=True):
+    for its, pair, order in zip(pieces, pairs, in_order, strict=True):
         whole, *own = (_place(*bare[piece], read) for piece in its)
         place = own[0] if own and all(one == own[0] for one in own) else whole
+        if order and place and place.axle and not (place.side or place.question or pair):
+            place = replace(place, several=order)
+        elif order:
+            place = None
         out.append(_paired(place, pair[0]) if pair else place)
     return out
 
 
+_SIDES = re.compile(
+    r"\b(?:(l|lh|left|li|links)/(?:r|rh|right|re|rechts)|(?:r|rh|right|re|rechts)/(?:l|lh|left|li|links))\b", re.I
+)
+"""L/R, or the other way: the sides of an axle, two readings in each cell."""
+
+
+def _both_sides(heading: str) -> tuple[str, ...]:
+    """The sides of an axle in the order in which a heading names them, ``Front R/L``; empty where it does not, ``R/L`` (rear left)."""
+    found = _SIDES.search(heading)
+    if not found or not (words.FRONT | words.REAR | words.AXLE_NUMBER_WORDS) & set(tokens(_SIDES.sub(" ", heading))):
+        return ()
+    return ("left", "right") if found[1] else ("right", "left")
+
+
 _SLASHED = re.compile(r"\b[lr] ?/ ?f\b")
 """L/F, R/F: a sheet that writes its wheels so."""
+_SLASHED_AXLE = re.compile(r"\bf ?/ ?l\b")
+"""F/L, R/L: the axle first."""
 _PAIR = re.compile(
     r"\b(?:i|in|inner|innen|int) ?/ ?(?:o|out|outer|aussen|außen|ext)\b|\b(?:o|out|outer|aussen|außen|ext) ?/ ?(?:i|in|inner|innen|int)\b"
 )
@@ -505,7 +554,8 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
     found = [short.get(word, word) for word in found]
-    wheel = any(WHEEL.fullmatch(word) or word in words.LEFT | words.RIGHT for word in found)
+    sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
+    wheel = any(WHEEL.fullmatch(word) or word in sides for word in found)
     said = [word for word in found if word == "1" or word not in UNIT_WORDS | THIN_WORDS | LINING_WORDS.keys() | FACES.keys()]
     one_side = len(said) == 2 and set(said) - {"1"} <= words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | {"l", "r"}
     parts, place = [], []

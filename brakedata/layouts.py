@@ -347,8 +347,11 @@ def _apart(grid: _Grid) -> list[_Grid]:
         said = [name for name in names if name]
         if len(said) != len(set(said)) or not all(map(headings.wordy, said)):
             continue
-        if header and sum(name in header for name in said) >= 0.5 * len(said) and _another(names, header):
-            starts.append(int(after_filled[at - 1]))  # with the blank lines above it
+        known = {headings.stem(name) for name in header if name}
+        if sum(headings.stem(name) in known for name in said) >= 0.5 * len(said) and _another(names, header):
+            while at and filled[at - 1].sum() == 1 and at - 1 > max(starts, default=0):  # with the title right above it
+                at -= 1
+            starts.append(int(after_filled[at - 1]))  # and the blank lines above that
             header = names
         header = header or names
     out = []
@@ -423,8 +426,8 @@ def _no_words(texts: np.ndarray) -> np.ndarray:
 
 
 def _another(names: list[str], header: list[str]) -> bool:
-    """Whether a line of headings stands otherwise than the one above: a word that both have is in another column."""
-    return any(name and name in header and (at >= len(header) or header[at] != name) for at, name in enumerate(names))
+    """Whether a line of headings says another thing of a column than the one above."""
+    return any(name and (at >= len(header) or header[at] != name) for at, name in enumerate(names))
 
 
 def _sheet(grid: _Grid) -> Sheet:
@@ -484,8 +487,10 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     records = np.setdiff1d(lines[plain & (counts > 1)], alone)
     if not len(records):
         return {}
+    of_unit = {at: unit for at in alone if single[at] and (unit := headings.unit_over(texts[at][0], note=True))}
+    pairs |= {at: [("Unit", unit)] for at, unit in of_unit.items()}
     why[[at for at in alone if at > records[-1]]] = A_NOTE
-    own_lines = {at for at in alone if pairs[at] and all(":" in text for text in texts[at])}
+    own_lines = {at for at in alone if pairs[at] and all(":" in text for text in texts[at])} | of_unit.keys()
     columns: dict[int, list[int]] = {}
     for at in alone:
         if not pairs[at]:
@@ -506,8 +511,13 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         blocks.setdefault(0, []).insert(0, -1)
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
     over = [text for at in blocks.get(0, []) for text in texts[at]]
-    above, units = {_without_numbers(text) for text in over}, {unit for text in over if (unit := headings.unit_over(text))}
+    below = [text for at in alone if at > records[-1] for text in texts[at]]
+    above = {_without_numbers(text) for text in over}
+    units = {headings.unit_over(text) for text in over} | {headings.unit_over(text, note=True) for text in below}
+    units -= {""}
     now: dict[str, str] = {"Unit": units.pop()} if len(units) == 1 else {}
+    if now:
+        blocks.setdefault(0, [])
     said: dict[str, np.ndarray] = {}
     starts = sorted(blocks)
     for first, after in zip(starts, [*starts[1:], len(records)][: len(starts)], strict=True):
@@ -642,6 +652,8 @@ def _joined(rows, filled, merged) -> list[str]:
     """One heading a column from several lines, group names carried to the right over the gaps of a merged cell."""
     rows = rows.copy()
     for at in range(len(rows) - 1):
+        if not merged and _centred(rows, at):
+            continue
         spans = [(first, last) for (top, first), (_, last) in merged if last > first] if merged else []
         for place in range(1, rows.shape[1]):
             if rows[at, place].strip() or not filled[at + 1 :, place].any():
@@ -650,6 +662,28 @@ def _joined(rows, filled, merged) -> list[str]:
             if inside or (not merged and rows[at, place - 1].strip()):
                 rows[at, place] = rows[at, place - 1]
     return [" / ".join(dict.fromkeys(" ".join(cell.split()) for cell in column if cell.strip())) for column in rows.T]
+
+
+def _centred(rows, at: int) -> bool:
+    """Groups written over the middle of their columns: a column before the first of them is named like one under it.
+
+    Each column gets the group of its stretch where the names below repeat, and none where that is not clear.
+    """
+    below = ["".join(cell.strip() for cell in column) for column in rows[at + 1 :].T]
+    group = [bool(cell.strip()) and bool(name) for cell, name in zip(rows[at], below, strict=True)]
+    first = group.index(True) if any(group) else 0
+    bare = [place for place in range(first) if below[place] and not rows[at, place].strip()]
+    begin = next((place for place in bare if below[place] in below[first:]), None)
+    if begin is None:
+        return False
+    length = below.index(below[begin], begin + 1) - begin
+    stretch = [(place - begin) // length for place in range(len(below))]
+    groups = {stretch[place]: rows[at, place] for place in range(first, len(below)) if group[place]}
+    if len(groups) == sum(group):
+        same = [below[begin + n * length : begin + (n + 1) * length] == below[begin : begin + length] for n in groups]
+        for place in range(begin, len(below)) if all(same) else ():
+            rows[at, place] = groups.get(stretch[place], "")
+    return True
 
 
 def _each_once(names: list[str]) -> list[str]:

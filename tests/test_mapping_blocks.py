@@ -294,3 +294,171 @@ def test_headings_with_axle_numbers_before_the_side_are_headings(tmp_path):
     rows = "".join(f"V{n},2024-02-1{n},{5000 + n},{9 - n},{8 - n},7,6\n" for n in range(1, 5))
     got, _, _ = read(tmp_path, f"Reg,Date,Km,1 N/S pad mm,1 O/S pad mm,2 N/S pad mm,Axle 2 offside pad mm\n{rows}", '[shop]\ntraffic_side = "left"\n')
     assert {key[2:4]: mm for key, mm in got.items() if key[0] == "V1"} == {("1", "left"): 8, ("1", "right"): 7, ("2", "left"): 7, ("2", "right"): 6}
+
+
+# --- a second round ---------------------------------------------------------------------------------------------------
+
+
+def wide(heads, values, n=3, before="", after=""):
+    """Lines of van V1: a day, an odometer and the ``values(k)`` of each visit, under headings."""
+    rows = "".join(f"V1,2024-0{k + 1}-14,{10_000 + 5_000 * k},{','.join(map(str, values(k)))}\n" for k in range(n))
+    return f"{before}Van,Date,Km,{heads}\n{rows}{after}"
+
+
+def of_visit(got, day="2024-01-14"):
+    return {key[2:5]: value for key, value in got.items() if key[1] == day}
+
+
+def test_a_heading_that_stands_twice_is_asked_about_and_its_count_is_no_axle(tmp_path):
+    got, _, proposal = read(tmp_path, wide("Inner,Outer,Inner,Outer", lambda k: (9 - k, 8 - k, 7 - k, 6 - k)), UNITS)
+    assert got == {} and [question.key for question in proposal.questions] == ["unplaced.1"]
+
+
+@pytest.mark.parametrize("heads", ["Front pad mm,Front pad mm", "LF pad mm,Left front lining (mm)", "LF pad,LF pad mm"])
+def test_columns_that_name_one_place_and_differ_are_asked_about(heads, tmp_path):
+    got, _, proposal = read(tmp_path, wide(heads, lambda k: (9 - k, 8 - k)), UNITS)
+    assert got == {} and [question.key for question in proposal.questions] == ["unplaced.1"]
+    (tmp_path / "records.toml").write_text(UNITS + "[[layout]]\n[layout.columns]\n" + "".join(
+        f'"{column}" = "thickness: front {side} pad"\n' for column, side in zip(proposal.columns["column"][3:], ("left", "right"), strict=True)))  # fmt: skip
+    assert of_visit(read_folder(tmp_path)[0]) == {("front", "left", "pad"): 9, ("front", "right", "pad"): 8}
+
+
+def test_one_place_in_two_units_or_equal_readings_are_not_asked_about(tmp_path):
+    got, _, proposal = read(tmp_path, wide("LF pad mm,LF pad in,RF pad mm,RF pad mm", lambda k: (9 - k, (9 - k) / 25.4, 8 - k, 8 - k)), UNITS)
+    assert proposal.questions == [] and of_visit(got) == {("front", "left", "pad"): 9, ("front", "right", "pad"): 8}
+
+
+def test_an_average_is_no_left_front_wheel_but_in_french(tmp_path):
+    got, _, _ = read(tmp_path, wide("LF pad mm,RF pad mm,Avg,Front avg mm", lambda k: (9 - k, 8 - k, 8.5 - k, 8.4 - k)), UNITS)
+    assert of_visit(got) == {("front", "left", "pad"): 9, ("front", "right", "pad"): 8} and len(got) == 6
+    got, _, _ = read(tmp_path, wide("AVG plaquette mm,AVD plaquette mm", lambda k: (9 - k, 8 - k)), UNITS)
+    assert of_visit(got) == {("front", "left", "pad"): 9, ("front", "right", "pad"): 8}
+
+
+def test_the_distance_on_these_pads_is_no_odometer(tmp_path):
+    _, _, proposal = read(tmp_path, wide("LF pad mm", lambda k: (9 - k,)).replace("Km", "Km on pads"), UNITS)
+    assert roles(proposal)["Km on pads"] == "not used"
+
+
+def test_a_column_that_says_before_and_after_whatever_it_is_called(tmp_path):
+    rows = "".join(f"V1,2024-0{k + 1}-14,{10_000 + 5_000 * k},{stage},{mm}\n" for k in range(3) for stage, mm in (("incoming", 5 - k), ("outgoing", 12)))
+    got, _, _ = read(tmp_path, f"Van,Date,Km,Stage,LF pad mm\n{rows}")
+    assert [got["V1", f"2024-0{k + 1}-14", "front", "left", "pad", "before"] for k in range(3)] == [5, 4, 3]
+    assert [value for key, value in got.items() if key[5] == "after"] == [12, 12, 12]
+
+
+@pytest.mark.parametrize("groups", [",Left front,,,Right front,", "Left front,,,Right front,,"], ids=["centred", "first"])
+def test_a_group_over_the_middle_of_its_columns(groups, tmp_path):
+    rows = wide("Inner,Outer,Disc,Inner,Outer,Disc", lambda k: (9 - k, 8 - k, 25, 7 - k, 6 - k, 24)).partition("\n")[2]
+    got, _, _ = read(tmp_path, f"Van,Date,Km,{groups}\n,,,Inner,Outer,Disc,Inner,Outer,Disc\n{rows}", UNITS)
+    assert of_visit(got) == {
+        ("front", "left", "inner_pad"): 9, ("front", "left", "outer_pad"): 8, ("front", "left", "rotor"): 25,
+        ("front", "right", "inner_pad"): 7, ("front", "right", "outer_pad"): 6, ("front", "right", "rotor"): 24,
+    }  # fmt: skip
+
+
+def test_groups_whose_columns_are_not_clear_name_only_those_they_stand_over(tmp_path):
+    rows = wide("L,R,L,R", lambda k: (9 - k, 8 - k, 7 - k, 6 - k)).partition("\n")[2]
+    got, _, _ = read(tmp_path, f",,,,Front pad,Rear pad,\nVan,Date,Km,L,R,L,L\n{rows}", UNITS)
+    assert of_visit(got) == {("front", "right", "pad"): 8, ("rear", "left", "pad"): 7}
+
+
+@pytest.mark.parametrize(
+    "again",
+    ["Van,Date,Miles,LF pad 32nds,RF pad 32nds", "Van,Date,Km,LR pad mm,RR pad mm"],
+    ids=["another unit", "other wheels"],
+)
+def test_a_second_header_in_the_same_columns_starts_another_table(again, tmp_path):
+    first = wide("LF pad mm,RF pad mm", lambda k: (9 - k, 8 - k))
+    got, _, _ = read(tmp_path, first + again + "\nV1,2024-05-14,30000,8,7\n")
+    axle, factor = ("rear", 1) if "LR" in again else ("front", 25.4 / 32)
+    assert of_visit(got, "2024-05-14") == {(axle, "left", "pad"): round(8 * factor, 3), (axle, "right", "pad"): round(7 * factor, 3)}
+    assert len(got) == 8
+
+
+def test_a_title_right_above_a_header_in_another_order_belongs_to_it(tmp_path):
+    cards = "Vehicle: A1,,,\nDate,Km,LF mm,RF mm\n2024-01-14,10000,9,8\n2024-02-14,11000,8,7\n,,,\n"
+    cards += "Vehicle: B2,,,\nDate,Km,RF mm,LF mm\n2024-01-14,50000,6,5\n2024-02-14,51000,5,4\n"
+    got, _, _ = read(tmp_path, cards, '[[layout]]\npart = "pad"\n')
+    assert vehicles(got) == {"A1": 9, "B2": 5}
+
+
+@pytest.mark.parametrize("note", ["* all readings in 32nds", "Note: all pad readings in 32nds of an inch"])
+def test_a_unit_in_a_note_under_the_table(note, tmp_path):
+    text = wide("LF pad,RF pad", lambda k: (11 - k, 10 - k), after=f"V2,2024-03-14,9000,7,7\n,,,,\n{note},,,,\n").replace("Van,", "Unit,")
+    got, _, proposal = read(tmp_path, text)
+    assert proposal.questions == [] and of_visit(got) == {("front", "left", "pad"): 8.731, ("front", "right", "pad"): 7.938}
+
+
+@pytest.mark.parametrize("note", ["rear pads in 32nds", "rotors in inches", "all in 32nds except pads of V2", "readings above in 32nds", "new pads 12 mm"])
+@pytest.mark.parametrize("between", [True, False])
+def test_a_note_of_some_readings_only_says_no_unit_of_all(note, between, tmp_path):
+    rows = wide("LF pad,LR pad,LF disc", lambda k: (9 - k, 8 - k, 25)).splitlines()
+    rows.insert(2 if between else len(rows), f"{note},,,,,")
+    got, _, _ = read(tmp_path, "\n".join(rows) + "\n", UNITS)
+    assert of_visit(got, "2024-03-14") == {("front", "left", "pad"): 7, ("rear", "left", "pad"): 6, ("front", "left", "rotor"): 25}
+
+
+def test_a_unit_said_between_the_records_holds_from_there_on(tmp_path):
+    rows = wide("LF pad,RF pad", lambda k: (11 - k, 10 - k)).splitlines()
+    got, _, _ = read(tmp_path, "\n".join([*rows[:3], "from here on readings in 32nds,,,,", *rows[3:]]) + "\n", UNITS)
+    assert of_visit(got) == {("front", "left", "pad"): 11, ("front", "right", "pad"): 10}
+    assert of_visit(got, "2024-03-14") == {("front", "left", "pad"): 7.144, ("front", "right", "pad"): 6.35}
+
+
+@pytest.mark.parametrize("sign", ["do.", '""""', "ditto", "〃", '"-""-"'])
+def test_a_ditto_sign_is_the_vehicle_above_and_no_vehicle(sign, tmp_path):
+    rows = "".join(f"{name if not k else sign},2024-0{k + 1}-14,{odometer + 5_000 * k},{pad - k}\n"
+                   for name, odometer, pad in (("V1", 10_000, 9), ("V2", 60_000, 8)) for k in range(3))  # fmt: skip
+    got, found, _ = read(tmp_path, f"Van,Date,Km,LF pad mm\n{rows}")
+    assert [*got.values()] == [9, 8, 7, 8, 7, 6] and [key[0] for key in got] == 3 * ["V1"] + 3 * ["V2"]
+    assert "a ditto sign" in " ".join(found["reading"])
+
+
+@pytest.mark.parametrize("between", ["", ",,,\n", "Average,,,8\n"])
+def test_a_vehicle_written_once_over_its_visits(between, tmp_path):
+    rows = between.join("".join(f"{'' if k else name},2024-0{k + 1}-14,{odometer + 5_000 * k},{pad - k}\n" for k in range(3))
+                        for name, odometer, pad in (("V1", 60_000, 9), ("V2", 10_000, 8)))  # fmt: skip
+    got, found, _ = read(tmp_path, f"Van,Date,Km,LF pad mm\n{rows}")
+    assert [key[0] for key in got] == 3 * ["V1"] + 3 * ["V2"]
+    assert "nothing is written: as in the last row above" in " ".join(found["reading"])
+    back = f"Van,Date,Km,LF pad mm\n{rows}".replace(",20000,", ",5000,")  # an odometer that falls: of another vehicle
+    got, found, _ = read(tmp_path, back)
+    assert {key[0] for key in got} == {"V1", "V2"} and len(got) == 2 and found["code"].eq("R76-row-left-out").sum() == 4
+
+
+def test_a_day_written_once_over_its_vehicles(tmp_path):
+    rows = "".join(f"{'' if at else f'2024-0{k + 1}-14'},V{at},{10_000 * (at + 1) + 5_000 * k},{9 - k}\n" for k in range(3) for at in range(3))
+    got, _, _ = read(tmp_path, f"Date,Van,Km,LF pad mm\n{rows}")
+    assert [got[f"V{at}", f"2024-0{k + 1}-14", "front", "left", "pad", "before"] for k in range(3) for at in range(3)] == [9] * 3 + [8] * 3 + [7] * 3
+    got, _, _ = read(tmp_path, f"Date,Van,Km,LF pad mm\n{rows.replace('V1', 'V0')}")
+    assert len(got) == 3  # a vehicle twice below a day: days are missing
+
+
+@pytest.mark.parametrize("traffic, right", [("left", "OS"), ("right", "NS")])
+def test_in_under_the_near_side_is_the_inner_pad(traffic, right, tmp_path):
+    rows = wide("", lambda k: (9 - k, 8 - k, 7 - k, 6 - k)).partition("\n")[2]
+    head = "Van,Date,Km,Front,,,\n,,,O/S,,N/S,\n,,,Out,In,Out,In\n"
+    toml = f'{UNITS}[shop]\ntraffic_side = "{traffic}"\n[[layout]]\npart = "pad"\n'
+    got, _, _ = read(tmp_path, head + rows, toml)
+    sides = ("right", "left") if right == "OS" else ("left", "right")
+    places = [("front", side, part) for side in sides for part in ("outer_pad", "inner_pad")]
+    assert of_visit(got) == dict(zip(places, (9, 8, 7, 6), strict=True))
+
+
+def test_a_heading_says_the_order_of_left_and_right_in_its_cells(tmp_path):
+    got, _, proposal = read(tmp_path, wide("Front R/L pads mm,Rear L/R pads mm", lambda k: (f"{9 - k}/{8 - k}", f"{7 - k}/{6 - k}")))
+    assert proposal.questions == []
+    assert of_visit(got) == {("front", "right", "pad"): 9, ("front", "left", "pad"): 8, ("rear", "left", "pad"): 7, ("rear", "right", "pad"): 6}
+
+
+@pytest.mark.parametrize("heads", ["F/L,F/R,R/L,R/R", "L/F,R/F,L/R,R/R"])
+def test_wheels_with_a_stroke(heads, tmp_path):
+    got, _, _ = read(tmp_path, wide(heads, lambda k: (9 - k, 8 - k, 7 - k, 6 - k)), UNITS + '[[layout]]\npart = "pad"\n')
+    assert of_visit(got) == {("front", "left", "pad"): 9, ("front", "right", "pad"): 8, ("rear", "left", "pad"): 7, ("rear", "right", "pad"): 6}
+
+
+def test_disc_or_drum_is_the_kind_of_brake_and_not_what_was_measured(tmp_path):
+    rows = "".join(f"V1,2024-0{k + 1}-14,{10_000 + 5_000 * k},{axle},{kind},{16 - k}\n" for k in range(3) for axle, kind in ((1, "Disc"), (2, "Drum")))
+    got, _, proposal = read(tmp_path, f"Truck,Date,Km,Axle,Brakes,Thickness mm\n{rows}", UNITS)
+    assert got == {} and [question.key for question in proposal.questions] == ["part.1"]

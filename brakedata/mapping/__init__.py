@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from brakedata import guards, layouts, records
+from brakedata import guards, headings, layouts, records
 from brakedata.cells.reading import Reading
 from brakedata.findings import RecordsError
 from brakedata.headings import READINGS, ROLES
@@ -240,11 +240,11 @@ class Proposal:
         """New columns whose heading, without its unit, is that of a column that is gone; with its role."""
         known = (saved.layout_of(kind, self.settings) or {"columns": {}})["columns"]
         here = set(kind.cells.columns)
-        gone = {saved.stem(column): role for column, role in known.items() if column not in here and role != NOT_USED}
+        gone = {headings.stem(column): role for column, role in known.items() if column not in here and role != NOT_USED}
         return {
-            column: gone[saved.stem(column)]
+            column: gone[headings.stem(column)]
             for column in fresh
-            if saved.stem(column) in gone and parsed(gone[saved.stem(column)])
+            if headings.stem(column) in gone and parsed(gone[headings.stem(column)])
         }
 
     @property

@@ -173,7 +173,7 @@ class _Part:
 
     def __init__(self, layout: Layout, rows: np.ndarray, shop: dict):
         self.layout, self.rows, self.told = layout, rows, Told()
-        self.kind = _carried_down(layout, self.told)
+        self.kind = _carried_down(layout, _written_once(layout, _dittos(layout, self.told), self.told), self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")
         self.gave_again = np.zeros(0, dtype="int64")
@@ -255,7 +255,7 @@ class _Part:
         taken = layout.one("taken")
         if taken:
             code, texts, _ = self.kind.coded(taken)
-            after = texts.str.lower().str.contains(r"after|nach|apres|après|despu", regex=True).to_numpy()[code]
+            after = texts.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
             out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out)
 
@@ -374,9 +374,65 @@ class _Part:
         ]  # fmt: skip
 
 
-def _carried_down(layout: Layout, told: Told) -> Kind:
+_DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
+
+
+def _dittos(layout: Layout, told: Told) -> Kind:
+    """Ditto signs for the vehicle, day, odometer or visit say what stands above them, in the line right above; else nothing."""
+    kind = layout.kind
+    columns = (layout.names_vehicle, *map(layout.one, ("date", "odometer", "visit_id")))
+    signs = {column: kind.coded(column)[2].str.fullmatch(_DITTO).to_numpy() for column in columns if column}
+    if not any(sign.any() for sign in signs.values()):
+        return kind
+    cells, sheet = kind.cells.copy(), _sheets(kind)
+    piece = (kind.place["line"].diff().ne(1) | sheet.ne(sheet.shift())).cumsum()
+    for column, sign in signs.items():
+        text, ditto = kind.stripped(column), sign[kind.coded(column)[0]]
+        if ditto.any():
+            cells[column] = text.mask(ditto).groupby(piece).ffill().fillna("").astype("str")
+            at = int(np.flatnonzero(ditto)[0])
+            said = f"a ditto sign: as in the line above; so in {int(ditto.sum())} rows"
+            told.noted.append(("R71-assumed", at, column, text[at], said))
+    return replace(kind, cells=cells)
+
+
+def _sheets(kind: Kind) -> pd.Series:
+    return kind.place["file"] + "/" + kind.place["sheet"]
+
+
+def _written_once(layout: Layout, kind: Kind, told: Told) -> Kind:
+    """The vehicle, or the day, written over many rows once: each name stands once, and what stands beside the blanks goes with it.
+
+    Below a vehicle's name its odometer never falls; below a day each vehicle stands once.
+    """
+    who, day, odometer = layout.names_vehicle, layout.one("date"), layout.one("odometer")
+    if not who or not day or not odometer:
+        return kind
+    for column, other in ((who, day), (day, who)):
+        text, beside = kind.stripped(column), kind.stripped(other)
+        named, blank = text.ne(""), text.eq("") & beside.ne("")
+        if blank.sum() < max(named.sum(), 1) or text[named].duplicated().any() or not named[~_sheets(kind).duplicated()].all():
+            continue
+        below = pd.DataFrame({"of": named.cumsum(), "who": beside, "odometer": kind.stripped(odometer)})[beside.ne("")]
+        if column == who:
+            number = pd.to_numeric(below["odometer"].str.replace(r"\D", "", regex=True), errors="coerce")
+            fits = number.notna().all() and number.groupby(below["of"]).is_monotonic_increasing.all()
+        else:
+            fits = not below.duplicated(["of", "who"]).any()
+        if not fits:
+            continue
+        cells = kind.cells.copy()
+        cells[column] = text.mask(blank, text.where(named).ffill()).astype("str")
+        at = int(np.flatnonzero(blank)[0])
+        said = f"nothing is written: as in the last row above that says it; so in {int(blank.sum())} rows"
+        told.noted.append(("R71-assumed", at, column, cells[column][at], said))
+        return replace(kind, cells=cells)
+    return kind
+
+
+def _carried_down(layout: Layout, kind: Kind, told: Told) -> Kind:
     """A row a wheel, and the vehicle and day written on the first only: the rows right below it, of other places, are of that visit."""
-    kind, where = layout.kind, layout.columns("position", "axle", "side", "part")
+    where = layout.columns("position", "axle", "side", "part")
     vehicle = layout.names_vehicle
     who = [column for column in (vehicle, *(layout.one(role) for role in ("date", "odometer", "visit_id"))) if column]
     if not where or not vehicle or not layout.one("date") or not layout.columns(*READINGS):

@@ -2,8 +2,10 @@
 
 import re
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from brakedata import headings
+from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
 from brakedata.layouts import LINE_ABOVE
 from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
@@ -42,11 +44,46 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     if not any(sheet.header_line for sheet in kind.sheets):
         first = {column: _by_contents(kind, column) for column in columns}
     else:
-        at = dict(zip(columns, headings.places(columns, hints), strict=True))
+        at = dict(zip(columns, headings.places([_as_written(column, columns) for column in columns], hints), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
         first = _by_the_row(kind, first)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
-    return _nowhere(kind, _once(kind, first))
+    return _nowhere(kind, _of_one_place(kind, _once(kind, first)))
+
+
+def _as_written(column: str, columns: list[str]) -> str:
+    """A heading without the count that it has here because it stands there twice, ``LF (2)``."""
+    first = re.sub(r" \(\d+\)$", "", column)
+    return first if first in columns else column
+
+
+def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns whose headings name the same place, and whose cells differ in a row, are asked about."""
+    of: dict[str, list[str]] = {}
+    for column, guess in out.items():
+        said = parsed(guess.role)
+        if said.kind in headings.READINGS and (said.axle or said.side):
+            of.setdefault(guess.role, []).append(column)
+    differ = [
+        (role, pair)
+        for role, columns in of.items()
+        for pair in combinations(columns, 2)
+        if not _of_two_kinds(*pair) and _differ(*map(kind.stripped, pair))
+    ]
+    for role, pair in differ:
+        for column in pair:
+            out[column] = Guess(NOT_USED, f"several columns name one place ({role})", sure=False, rival=UNPLACED)
+    return out
+
+
+def _of_two_kinds(one: str, other: str) -> bool:
+    """Whether two headings say other things of a place: in two units, per cent and not, what is worn away and what is left."""
+    first, second = headings.unit_of(one), headings.unit_of(other)
+    return first != second and (bool(first and second) or "%" in (first, second)) or names_wear(one) != names_wear(other)
+
+
+def _differ(one, other) -> bool:
+    return bool((one.ne("") & other.ne("") & one.ne(other)).any())
 
 
 def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -57,6 +94,7 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         or any(g.rival == UNPLACED for g in out.values())
         or not brakes(kind)
         and not roles & {"position", "axle", "part"}
+        and not any(map(headings.part_only, out))
     ):
         return out
     could = [
@@ -77,6 +115,8 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
         return guess
     said = set(headings.tokens(column))
     against = said & headings.NO_READING
+    if not any(headings.FRENCH_WHEELS & set(headings.tokens(other)) for other in kind.cells.columns):
+        against |= said & headings.AVERAGES
     if not against and said & headings.LOWEST:
         bare = said - headings.LOWEST - headings.UNIT_WORDS
         others = (set(headings.tokens(other)) - headings.UNIT_WORDS for other in kind.cells.columns if other != column)
@@ -85,7 +125,9 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     if against:
         word = next(word for word in headings.tokens(column) if word in against)
         return Guess(
-            NOT_USED, f"“{word}” in the heading: a limit or another day's dimension, no reading of this visit", sure=False
+            NOT_USED,
+            f"“{word}” in the heading: a limit, another day's dimension or an average, no reading of this visit",
+            sure=False,
         )
     when = headings.taken(column)
     if not when:
@@ -181,7 +223,8 @@ def _reading_at(kind: Kind, column: str, place) -> Guess:
         return Guess(role, f"the heading names the place, and its cells hold two readings, {' and '.join(place.several)} pad")
     measure = "runout" if {"runout", "seitenschlag", "voile"} & set(name) else "diameter" if part == "drum" else "thickness"
     if place.several:
-        role = f"{measure}: {part}; in order: {' '.join(place.several)}"
+        where = " ".join(word for word in (place.axle, part) if word)
+        role = f"{measure}: {where}; in order: {' '.join(place.several)}"
         return Guess(role, f"the heading names {len(place.several)} wheels in this order{why}", sure=bool(part))
     where = " ".join(word for word in (place.axle, place.side, part) if word)
     if place.question:
@@ -299,6 +342,8 @@ def _measure(kind, column, said):
 def _thickness(kind, column, said):
     if not _looks_read(kind, column):
         named = [headings.part_only(text) for text in kind.samples(column, 20)]
+        if set(named) == {"rotor", "drum"}:
+            return Guess(NOT_USED, f"{_says(said)}, and the cells say disc or drum: the kind of brake, not what was measured")
         if named and all(named):
             return Guess("part", f"{_says(said)}, and the cells name parts")
         return Guess("work", f"{_says(said)}, and the cells are texts", sure=False) if kind.holds(column).length > 12 else Guess(
@@ -339,6 +384,8 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess("vin", "the cells look like vehicle identification numbers")
     if holds.date > 0.8:
         return Guess("date", "the cells are dates", rival="date")
+    if holds.distinct <= 12 and {headings.taken(text) for text in kind.samples(column, 12)} == {"before", "after"}:
+        return Guess("taken", "the cells say before or after the work")
     if holds.length > 60 and holds.distinct > 0.5 * holds.filled:
         return Guess("complaint", "the cells are long texts, each another")
     if not any(sheet.header_line for sheet in kind.sheets) and holds.number > 0.95 and 3_000 < holds.typical < 500_000:

@@ -94,7 +94,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
     files = len({sheet.file for sheet in sheets})
     for sheet in sheets:
         part = sheet.cells.copy()
-        own = {headings.meaning(column).role for column in sheet.headers}
+        own = {headings.meaning(column).role for column in sheet.headers if not _vehicles_as_units(column, part[column])}
         for label, texts in sheet.over.items():
             role = headings.meaning(label).role
             if label == LINE_ABOVE:
@@ -109,6 +109,11 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
     whole = pd.concat(parts, ignore_index=True).fillna("")
     return Kind(number, sheets, whole.astype("str"), pd.concat(places, ignore_index=True))
+
+
+def _vehicles_as_units(column: str, cells: pd.Series) -> bool:
+    """Whether a column headed ``Unit`` holds no units, but names of vehicles."""
+    return headings.meaning(column).role == "unit" and not any(map(units.thickness_unit, cells.unique()[:LOOKED_AT]))
 
 
 @dataclass(frozen=True)

@@ -65,11 +65,11 @@ def known(kind: Kind, settings: Settings) -> tuple[dict[str, str], dict, bool]:
 
 def layout_of(kind: Kind, settings: Settings) -> dict | None:
     """The confirmed layout that a kind of table is of: the one whose headings stand in it, units apart; None where none is."""
-    here = {stem(column) for column in kind.cells.columns}
+    here = {headings.stem(column) for column in kind.cells.columns}
     confirmed = [layout for layout in settings.layouts if layout.get("confirmed") is True and layout.get("columns")]
-    shared = [len(here & {stem(column) for column in layout["columns"]}) for layout in confirmed]
+    shared = [len(here & {headings.stem(column) for column in layout["columns"]}) for layout in confirmed]
     best = max(range(len(confirmed)), key=lambda at: shared[at], default=None)
-    if best is None or shared[best] < KNOWN_AGAIN * min(len(here), len({stem(c) for c in confirmed[best]["columns"]})):
+    if best is None or shared[best] < KNOWN_AGAIN * min(len(here), len({headings.stem(c) for c in confirmed[best]["columns"]})):
         return None
     return confirmed[best]
 
@@ -89,15 +89,6 @@ def misread(settings: Settings) -> list:
                     findings.make("R15-setting-not-understood", SETTINGS_FILE, column=f"layout.{key}", value=str(layout[key]))
                 )
     return found
-
-
-def stem(column: str) -> str:
-    """A heading without its unit: by it a column whose unit changed is known again."""
-    words = [word for word in headings.tokens(column) if word not in headings.UNIT_WORDS | _DISTANCES]
-    return " ".join(words) or headings.meaning(column).role or column
-
-
-_DISTANCES = frozenset("km kms mi miles nds kilometer kilometers kilometres".split())
 
 
 def write(folder: Path, shop: dict, layouts: list[dict]) -> Path:
@@ -124,8 +115,10 @@ def _write_layouts(document, layouts: list[dict]) -> None:
 
     kept = document.setdefault("layout", tomlkit.aot())
     for layout in layouts:
-        stems = {stem(column) for column in layout["columns"]}
-        shared = [len(stems & {stem(c) for c in one.get("columns", {})}) if one.get("confirmed") is True else 0 for one in kept]
+        stems = {headings.stem(column) for column in layout["columns"]}
+        shared = [
+            len(stems & {headings.stem(c) for c in one.get("columns", {})}) if one.get("confirmed") is True else 0 for one in kept
+        ]
         at = max(range(len(kept)), key=lambda at: shared[at], default=None)
         if at is None or not shared[at] or shared[at] < KNOWN_AGAIN * min(len(stems), len(kept[at]["columns"])):
             kept.append(tomlkit.table())
