@@ -178,7 +178,7 @@ def _read(clear: str, known: Known) -> Reading:
     names = re.findall(r"[a-z]+", low)
     if any(n in words.PLANNED for n in names):
         return ask(f"{clear!r}: the day of the visit, a plan or another day?", "words", "D16")
-    if set(names) & _RELATIVE and not re.search(r"\bweek (?:of|beginning|starting|commencing|ending)\b", low):
+    if set(names) & _RELATIVE and not re.search(r"\bw(?:ee)?k (?:of|beginning|starting|commencing|ending)\b", low):
         return ask(f"{clear!r} counts from a day that is not known", "words", "D16")
     about = "~" in low or any(n in words.DATE_ABOUT for n in names)
     bound = _bound(low)
@@ -210,7 +210,7 @@ def _read(clear: str, known: Known) -> Reading:
 
 def _week_of(low: str) -> tuple[str, str]:
     """``week of 11 March``, ``w/c``, ``w/e``: the text without it, and whether the day begins or ends the week."""
-    found = re.search(r"\b(?:w/?[cb]|week (?:of|beginning|starting|commencing))\b|\b(?P<end>w/e|week ending)\b", low)
+    found = re.search(r"\b(?:w/?[cb]|w(?:ee)?k (?:of|beginning|starting|commencing))\b|\b(?P<end>w/e|w(?:ee)?k ending)\b", low)
     if not found:
         return low, ""
     return low[: found.start()] + " " + low[found.end() :], "ending" if found["end"] else "beginning"

@@ -317,7 +317,7 @@ def weeks_and_quarters(low: str, known: Known) -> Reading | None:
     """Rule D9."""
     found = re.fullmatch(r"(\d{4})-?w(\d{2})-?([1-7])", low)
     if found:
-        return _week(int(found[1]), int(found[2]), int(found[3]))
+        return _week(int(found[1]), int(found[2]), int(found[3]), known)
     letters = "|".join(sorted(words.WEEK, key=len, reverse=True))
     found = re.fullmatch(rf"(?:{letters})\.? ?(\d{{1,2}})(?:[ /,.\-]+(?:of )?(\d{{4}})| ?(?:/|') ?(\d{{2}}))?", low)
     turned = re.fullmatch(rf"(\d{{4}})[ /,.\-]*(?:{letters})\.?[ -]?(\d{{1,2}})", low)
@@ -325,7 +325,7 @@ def weeks_and_quarters(low: str, known: Known) -> Reading | None:
         return ask(f"{low!r}: the year is missing", "words", "D15")
     if found or turned:
         week, year = (found[1], found[2] or found[3]) if found else (turned[2], turned[1])
-        return _week(_full_year(int(year), known) if len(year) == 2 else int(year), int(week), None)
+        return _week(_full_year(int(year), known) if len(year) == 2 else int(year), int(week), None, known)
     found = re.fullmatch(r"q([1-4])[ /-]?'?(\d{4})|(\d{4})[ /-]?q([1-4])", low)
     if found:
         year, quarter = int(found[2] or found[3]), int(found[1] or found[4])
@@ -333,11 +333,11 @@ def weeks_and_quarters(low: str, known: Known) -> Reading | None:
             return flag(None, None, f"{low!r}: no brake record is of that year; not taken", "D12")
         first = datetime.date(year, 3 * quarter - 2, 1)
         last = month_end(datetime.date(year, 3 * quarter, 1))
-        return assumed({"low": first.isoformat(), "high": last.isoformat()}, None, "some day of that quarter", "D9")
+        return say(low, Found(first, last, ("quarter",), (), "D9"), {}, False, "", known)
     return None
 
 
-def _week(year: int, week: int, weekday: int | None) -> Reading:
+def _week(year: int, week: int, weekday: int | None, known: Known) -> Reading:
     try:
         first = datetime.date.fromisocalendar(year, week, weekday or 1)
         last = datetime.date.fromisocalendar(year, week, weekday or 7)
@@ -345,9 +345,7 @@ def _week(year: int, week: int, weekday: int | None) -> Reading:
         return flag(None, None, f"{year} has no week {week}; not taken", "D12")
     if not EARLIEST_YEAR <= year <= LATEST_YEAR:
         return flag(None, None, f"{year}: no brake record is of that year; not taken", "D12")
-    if weekday:
-        return ok(first.isoformat(), None, "D9")
-    return assumed({"low": first.isoformat(), "high": last.isoformat()}, None, "some day of that ISO week", "D9")
+    return say(f"{year} week {week}", Found(first, last, () if weekday else ("ISO week",), (), "D9"), {}, False, "", known)
 
 
 def digits_only(low: str, known: Known) -> Reading | None:

@@ -9,15 +9,15 @@ from brakedata.cells import text as t
 from brakedata.cells import words
 from brakedata.cells.reading import Reading, assumed, flag, ok, refuse
 
-EARLIEST_YEAR, LATEST_YEAR = 1980, 2050
-"""Years a brake record can be of."""
+EARLIEST_YEAR, LATEST_YEAR = 1980, 2035
+"""Years a brake record can be of; not by the clock, since the same records give the same answer on every day."""
 LIKELY_YEARS = range(15, 28)
 """Two digits that look like a recent year as much as like a day."""
 EMPTY = {
     datetime.date(*day)
     for day in (
         (1, 1, 1), (1753, 1, 1), (1899, 1, 1), (1899, 12, 30), (1899, 12, 31), (1900, 1, 1), (1900, 12, 31), (1901, 1, 1),
-        (1904, 1, 1), (1969, 12, 31), (1970, 1, 1), (2099, 12, 31), (2999, 12, 31), (9999, 1, 1), (9999, 12, 31),
+        (1904, 1, 1), (1969, 12, 31), (1970, 1, 1), (1980, 1, 1), (2099, 12, 31), (2999, 12, 31), (9999, 1, 1), (9999, 12, 31),
     )
 }  # fmt: skip
 """What programs write for no date (common practice, no source)."""
@@ -167,6 +167,8 @@ def say(clear: str, found: Found, weekdays: dict[str, int], about: bool, bound: 
             return flag(None, None, f"{clear!r} reads {day}: no brake record is of that year; not taken", "D12")
     if known.as_of and found.first > known.as_of:
         doubts.append(f"after the day the records were taken ({known.as_of})")
+    if found.first == found.last == datetime.date(2000, 1, 1):
+        doubts.append("the first day of 2000 is often a program's empty date")
     if found.first != found.last and weekdays and not bound:
         doubts.append("a weekday is named, but the day is missing")
     if found.first == found.last and any(found.first.weekday() != w for w in weekdays.values()):

@@ -158,7 +158,8 @@ _HEADER_THOUSANDS = re.compile(
 )
 _HEADER_NO_ODOMETER = re.compile(
     r"\bprev(?:ious)?\b|\blast (?!odo|read|km|mi|known)|\bannual\b|\byearly\b|/ ?year\b|\bwarranty\b|\blimit\b|\btarget\b|\bpredicted\b|"
-    r"\btrip\b|\bsince\b|\bremaining\b|\bto go\b|\bnext\b|\bdue\b|\binterval\b|\bdaily\b|\bper\b|\bkm ?/ ?(?:h|l|day)\b|\bkmh\b|\bmph\b|\bmpg\b"
+    r"\btrip\b|\bsince\b|\bremaining\b|\bto go\b|\bnext\b|\bdue\b|\binterval\b|\bdaily\b|\bper\b|\bkm ?/ ?(?:h|l|day)\b|\bkmh\b|\bmph\b|\bmpg\b|"
+    r"^(?!.*\btotal\b).*\b(?:driven|travell?ed)\b"
 )
 
 

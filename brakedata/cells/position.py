@@ -36,6 +36,7 @@ class _Known:
     driver_from: str = ""
     nearside: str | None = None
     axles: tuple[str, ...] = ()
+    trailer: bool = False  # the header names a trailer
     duals: bool = False  # inner and outer are wheels: the header names tyres, or the column has them on the rear only
 
 
@@ -175,6 +176,8 @@ _HEADER_KINDS = {
 
 def _with_header(known: _Known, header: str) -> _Known:
     names = re.findall(r"[a-z]+", t.fold(header))
+    known = replace(known, trailer=bool(words.TRAILER & set(names)))
+    names = [name for name in names if name not in words.TRAILER]
     kinds = [kind for kind, those in _HEADER_KINDS.items() if those & set(names)]
     kind = kinds[0] if len(kinds) == 1 and not _HEADER_FULL & set(names) else "full"
     known = replace(known, kind=kind)
@@ -260,6 +263,8 @@ _KERB_CODES = {
     for axle, full in (("f", "front"), ("r", "rear"))
     for code in (who + axle, axle + who)
 }
+_OF_A_TRAILER = "a trailer is a vehicle of its own: listed until its number is known"
+_ANY_COUNTRY_CODES = frozenset(code for codes in words.COUNTRY_CODES.values() for code in codes)
 _WRITTEN = words.LEFT | words.RIGHT | words.FRONT | words.REAR
 
 
@@ -273,6 +278,8 @@ class _Cell:
         self.notes: list[str] = []
         self.doubts: list[str] = []
         self.groups = self._groups()
+        if known.trailer:
+            self.doubts.append(_OF_A_TRAILER)
         if "?" in self.low:
             self.doubts.append("the writer put a question mark")
 
@@ -305,6 +312,8 @@ class _Cell:
             raise _Ask(f"{self.clear!r}: which of them?", "words", "P14")
         items = self.items()
         if not items:
+            if {w for g in self.groups for w in g} & _ANY_COUNTRY_CODES:
+                raise _Ask(f"{self.clear!r}: a wheel code of another language? of which country?", "country", "P11")
             return refuse(f"{self.clear!r} names no place on the vehicle", "P13")
         return self._say(self._completed(items))
 
@@ -522,7 +531,8 @@ class _Cell:
             slots.put(*self._plain_meaning(word))
             return 1
         if word in words.TRAILER:
-            self.doubts.append("a trailer is a vehicle of its own: listed until its number is known")
+            if not known.trailer:
+                self.doubts.append(_OF_A_TRAILER)
             return 1
         if word == "r":
             slots.put(*self._lone_r(index, group, position, raw, seen))
@@ -541,9 +551,16 @@ class _Cell:
             slots.put(axle, self._kerb(who))
             return 1
         match = _CODE_PART.fullmatch(word)
-        if match and not (match[1] in ("fr", "rr") and self._two_letters_unclear(match[1], seen)):
-            axle, side = self._two_letters(match[1], seen) if match[1] in ("fr", "rr") else _CODES[match[1]]
+        if match:
+            whole_code = match[1] == "rr" and not known.codes & {"fr", "fri", "fro"}
+            if match[1] in ("fr", "rr") and not whole_code:
+                axle, side = self._two_letters(match[1], seen)
+            else:
+                axle, side = _CODES.get(match[1], ("rear", "right"))
             slots.put(axle, side, self._in_or_out(match[2]))
+            return 1
+        if word == "is" and known.kind == "part":
+            slots.put(part="inner_pad")
             return 1
         if word in ("o", "i", "in", "out"):
             self._take_in_out(word, following, seen, slots)
@@ -635,6 +652,8 @@ class _Cell:
         axle_before = any(group[i] in words.TRAILER for i in range(position))
         if self.known.kind == "axle" and len(group) == 1:
             slots.put(str(int(word[:3])))
+        elif re.search(rf"\br{word}\b", self.low) and not self._left_counted():
+            raise _Ask(f"{self.clear!r}: right on axle {word}, or number {word} in the rear?", "words", "P5")
         elif beside & ({"l", "r"} | words.LEFT | words.RIGHT) and self._counts_axles(word):
             self.note(f"{word} taken as the axle's number, counted from the front")
             slots.put(str(int(word[:3])))
@@ -643,6 +662,11 @@ class _Cell:
         else:
             raise _Ask(f"{self.clear!r}: what does {word} count?", "words", "P3")
         return 1
+
+    def _left_counted(self) -> bool:
+        """Whether the cell or the column has a left (L1) to such a number, and no front (F1)."""
+        codes = {_bare(self.clear), *self.known.codes}
+        return any(re.search(r"l[1-9]", code) for code in codes) and not any(re.search(r"f[1-9]", code) for code in codes)
 
     def _counts_axles(self, number: str) -> bool:
         """Whether a number beside a side counts axles: written together, or in a column of such codes, or the axles are known."""
@@ -687,7 +711,7 @@ class _Cell:
             raise _Ask(f"{self.clear!r}: R is rear or right?", "words", "P5")
         if letters == ["r"] and set(group) & {"axle", "axles"}:
             return "rear", None
-        dotted = all(w.isalpha() or w == "." for w in raw) and raw.count(".") == 2
+        dotted = all(w.isalpha() or w == "." for w in raw) and "." in raw
         if (
             letters[-2:] == ["l", "r"]
             and letters[0] in words.FRONT | words.REAR | {"f"}
@@ -698,7 +722,7 @@ class _Cell:
         if letters in (["l", "r"], ["r", "l"], ["f", "r"], ["r", "r"]):
             if known.slashed and "/" in raw:
                 return self._slashed(letters, position)
-            if dotted and letters == ["l", "r"]:
+            if dotted and letters == ["l", "r"] and known.kind != "side":
                 return "rear", None
             raise _Ask(f"{self.clear!r}: R is rear or right?", "words", "P5")
         if "side word" in seen and not seen & {"axle word", "f", "number"}:
@@ -721,6 +745,13 @@ class _Cell:
 
     def _r_by_company(self, index: int, letters: list[str]) -> tuple[str | None, str | None]:
         """R alone between commas: by the cell's other words, then the header, then the column."""
+        if (
+            self.known.axle not in (None, "rear")
+            and letters == ["r"]
+            and len(self.groups) == 1
+            and not self.known.codes & ({"f"} | words.FRONT)
+        ):
+            return self._r_as("right", "by the header")
         others = [set(w for w in g if w.isalnum()) for i, g in enumerate(self.groups) if i != index]
         fronts = any(g & ({"f"} | words.FRONT) and not g & ({"l"} | words.LEFT) for g in others)
         lefts = any(g & ({"l"} | words.LEFT) for g in others)
@@ -810,9 +841,14 @@ class _Cell:
         has_axle = bool(seen & {"axle word", "f", "number"}) or "r" in inside
         has_axle = has_axle or self.known.nearside == "left" and bool(inside & {"fr", "rr"})
         if word == "os" and not has_axle:
-            if not (self.known.kind == "side" and "ns" in self.known.codes):
+            kind, codes = self.known.kind, self.known.codes
+            if kind == "part" and codes & {"is", "i", "in", "inner", "inside"} and "ns" not in codes:
+                self.note("OS taken as outer pad by the header and the column's other cells")
+                slots.put(part="outer_pad")
+                return
+            if not (kind == "side" and ("ns" in codes or (self.known.nearside == "left" and "is" not in codes))):
                 raise _Ask("OS: off side, or the outer pad?", "words", "P6")
-            self.note("OS beside NS taken as off side")
+            self.note("OS under a header of sides taken as off side")
         slots.put(None, self._kerb(who))
 
 

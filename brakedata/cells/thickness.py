@@ -645,7 +645,7 @@ def _single(clear: str, q: Token, known: Known, notes: list[str]) -> Reading:
         return lower_to(reading, FLAG, f"{q.text} taken as inches under a header of mm", "T7")
     if len(known.labels) > 1:
         return lower_to(reading, FLAG, f"one reading under a header of {len(known.labels)} positions", "T12")
-    if q.unit is None and unit == "mm" and 0 < value < THIN_MM:
+    if (q.unit is None or known.unit in ("in", "in32")) and unit == "mm" and 0 < value < THIN_MM:
         return lower_to(reading, FLAG, "very thin for mm: inches?", "T16")
     if unit == "unclear":
         return lower_to(reading, FLAG, "m taken as mm", "T5")
@@ -824,7 +824,7 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
         return ask(f"{clear!r}: which of them was replaced?", "words", "T14")
     if set(shape) & set("%<>≤≥wX") or unknown:
         return ask(f"{clear!r}: replaced, or not?", "words", "T14")
-    if bare == "n" and "-" in shape:
+    if bare == "n" and (set(shape) & set("-~") or re.search(r"\bstill\b", clear.lower())):
         return ask(f"{clear!r}: replaced, or not?", "words", "T14")
     if bare == "n":
         return ok(_event(None, new_mm), None, "T14")

@@ -131,9 +131,11 @@ CODE_PAIRS = (
     ({"de": "front left", "dd": "front right"}, {"te": "rear left", "td": "rear right"}),
     ({"vf": "front left", "hf": "front right"}, {"vb": "rear left", "hb": "rear right"}),
     ({"va": "front"}, {"ha": "rear"}),
+    ({"fl": "front left", "fr": "front right"}, {"bl": "rear left", "br": "rear right"}),
+    ({"lf": "front left", "rf": "front right"}, {"lb": "rear left", "rb": "rear right"}),
     ({"av": "front"}, {"ar": "rear"}),
 )
-"""German, Dutch, French, Spanish, Portuguese and Swedish wheel codes, read without the country where the column has both front and rear ones."""
+"""German, Dutch, French, Spanish, Portuguese and Swedish wheel codes, and English ones with back for rear, read without the country where the column has both front and rear ones."""
 
 # --- thickness --------------------------------------------------------------------------------------------------------
 
