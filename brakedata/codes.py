@@ -1,8 +1,8 @@
 """Columns of repeated texts: each text once, and a code a row (pandas categories).
 
-Millions of readings hold few distinct words: comparing whole numbers is quicker than comparing texts, and a code takes a tenth of the
-memory. Every function takes plain
-columns of text too and gives the same answer. ``ordered`` categories are in the order of their texts.
+Millions of readings hold few distinct words: comparing whole numbers is quicker than comparing texts, and a code takes a tenth of
+the memory. Every function takes plain columns of text too and gives the same answer. ``ordered`` categories are in the order of
+their texts.
 """
 
 import numpy as np
@@ -65,12 +65,7 @@ def plain(frame: pd.DataFrame) -> pd.DataFrame:
 
 def of_texts(column: pd.Series) -> pd.Series:
     """A column of text as codes."""
-    return column if coded(column) else from_places(*_told_apart(column), each_once=True).set_axis(column.index)
-
-
-def _told_apart(column: pd.Series) -> tuple[np.ndarray, pd.Series]:
-    code, distinct = pd.factorize(column, use_na_sentinel=False)
-    return code, pd.Series(distinct, dtype="str")
+    return column if coded(column) else from_places(np.arange(len(column)), column).set_axis(column.index)
 
 
 def kept(frame: pd.DataFrame) -> pd.DataFrame:

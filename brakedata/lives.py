@@ -129,7 +129,7 @@ def _usable_readings(records, as_of, found):
     right = np.where(m["part"].eq("drum"), m["measure"].eq("diameter"), m["measure"].eq("thickness"))
     visit = codes.place(visits["visit_id"], m["visit_id"])
     km = visits["clock_km"].to_numpy()[visit]
-    usable = np.flatnonzero(right & (m["date"] <= as_of).to_numpy() & np.isfinite(km))
+    usable = np.flatnonzero(right & (m["date"] <= as_of).to_numpy() & (visit >= 0) & np.isfinite(km))
     m, visit = codes.rows(m.drop(columns=["low", "high", "value", "measure"]), usable), visit[usable]
     m["taken"] = m["taken"].cat.set_categories(["after", "before"], ordered=True)
     m["odometer_km"], m["odometer_ok"] = km[usable], visits["odometer_ok"].to_numpy()[visit]

@@ -13,6 +13,7 @@ from brakedata.records import Records
 
 LEAST_VISITS = 30
 SLICE_VEHICLES = 20_000
+"""Vehicles whose visits are laid beside their lives at a time."""
 SELDOM, OFTEN = 0.10, 0.35
 EARLY, LATE = 0.4, 0.8
 """Shares of the usual life of a class and axle. A habit is named where linings were written down at most 10 in 100 times here and at
