@@ -180,6 +180,13 @@ NO_READING = frozenset(
     "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
+MEASURED_WORDS = frozenset(
+    "left remaining remain rem remains remainder now today current actual found result results reading readings read value values meas measure measured "
+    "measurement measurements thickness thick thickn thkns thkness thk depth lining linings material friction millimetre millimetres millimeter millimeters "
+    "mil mils what s how much is of on the amount gauge rest ist messung mess messwert starke dicke reste restant restante epaisseur mesure valeur "
+    "espesor resto medida valor resta spessore rimanente dikte meting waarde".split()
+)
+"""Words of a heading that say a lining was measured, or is left, and neither which nor where."""
 AVERAGES = frozenset("avg average mean durchschnitt mittelwert moyenne promedio gemiddeld gemiddelde".split())
 """Worked out from other columns; ``avg`` is the left front wheel in French."""
 FRENCH_WHEELS = frozenset("avd arg ard".split())
@@ -502,6 +509,12 @@ def part_only(heading: str) -> str:
     named = {"inner_pad"} if found == ["in"] else {FACES.get(word) or LINING_WORDS.get(word, "") for word in found}
     faces = named & set(FACES.values())
     return next(iter(faces or named)) if len(faces or named) == 1 and "" not in named else ""
+
+
+def measured_only(heading: str) -> bool:
+    """Whether a heading says that something was measured or is left, or its unit, and nothing else: ``mm left``, ``Actual``, ``32nds``."""
+    found = set(tokens(heading))
+    return bool(found) and found <= MEASURED_WORDS | UNIT_WORDS | {"%"}
 
 
 def taken(heading: str) -> str:

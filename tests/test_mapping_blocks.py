@@ -10,6 +10,7 @@ import pytest
 from test_mapping_oddities import read, read_folder, roles
 
 from brakedata import headings, layouts, mapping, tablefiles
+from brakedata.findings import RecordsError
 
 UNITS = '[units]\ndistance = "km"\nthickness = "mm"\n'
 HEAD = "Date,Mileage km,LF pad mm,RF pad mm,Remarks\n"
@@ -255,6 +256,79 @@ def test_readings_under_a_heading_that_says_nothing_are_asked_about(tmp_path):
     assert [question.key for question in proposal.questions] == ["unplaced.1"]
 
 
+def rows_of_places(*columns, parts=("inner", "outer"), days=4):
+    """A long sheet whose rows name wheel and pad: the readings 11 mm less 1 mm a visit, 0.5 less outside, each column's ``form`` of them."""
+    out = ["Unit,Date,Mileage (km),Wheel,Pad," + ",".join(head for head, _ in columns)]
+    for day in range(days):
+        for wheel in ("LF", "RF"):
+            for n, part in enumerate(parts):
+                mm = 11 - day - 0.5 * n
+                out.append(f"T-1,{15 + day}/0{1 + day}/2023,{20000 + 9000 * day},{wheel},{part}," + ",".join(form(mm) for _, form in columns))
+    return "\n".join(out) + "\n"
+
+
+def mm(value):
+    return f"{value:g}"
+
+
+LAST = ("T-1", "2023-04-18", "front", "right", "outer_pad", "before")
+
+
+@pytest.mark.parametrize("heading", ["mm left", "MM", "Now mm", "Actual (mm)", "Measured mm", "mm. rem.", "Gauge mm", "Ist mm", "Reste mm", "Depth mm"])
+def test_a_row_that_names_its_place_has_a_reading_under_any_heading_of_measuring(tmp_path, heading):
+    got, _, proposal = read(tmp_path, rows_of_places((heading, mm)))
+    assert proposal.questions == [] and len(got) == 16 and got[LAST] == 7.5
+
+
+@pytest.mark.parametrize(
+    ("heading", "form", "asked"),
+    [
+        ("Found", mm, "unit"),
+        ("Amount left", mm, "unit"),
+        ("in.", lambda v: f"{v / 25.4:.2f}", "unit"),
+        ("% left", lambda v: f"{v * 8:.0f}", "new_thickness"),
+    ],
+)
+def test_what_such_a_heading_leaves_open_is_asked_of_the_reading_not_of_its_place(tmp_path, heading, form, asked):
+    got, _, proposal = read(tmp_path, rows_of_places((heading, form)))
+    assert [asked in question.key for question in proposal.questions] == [True] and got == {}
+
+
+@pytest.mark.parametrize(
+    ("other", "form"), [("Limit mm", lambda v: "3"), ("New mm", lambda v: "12"), ("Last mm", lambda v: mm(v + 1)), ("Amount", lambda v: "85")]
+)
+def test_a_column_of_other_numbers_beside_it_is_no_reading(tmp_path, other, form):
+    got, _, _ = read(tmp_path, rows_of_places((other, form), ("mm left", mm)))
+    assert len(got) == 16 and got[LAST] == 7.5
+
+
+def test_which_of_two_columns_is_the_reading_is_asked_once_and_answered_by_name(tmp_path):
+    text = rows_of_places(("Gauge mm", mm), ("Actual mm", lambda v: mm(v - 0.2)))
+    got, _, proposal = read(tmp_path, text)
+    (question,) = proposal.questions
+    assert got == {} and question.key == "unplaced.1" and [value for value, _ in question.choices] == ["Gauge mm", "Actual mm", "not used"]
+    proposal.answer(question.key, "Actual mm")
+    assert proposal.questions == [] and roles(proposal)["Actual mm"].startswith("thickness") and roles(proposal)["Gauge mm"] == "not used"
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and got[LAST] == 7.3
+
+
+def test_that_none_of_the_columns_is_a_reading_is_an_answer_too(tmp_path):
+    _, _, proposal = read(tmp_path, rows_of_places(("Amt", mm)))
+    proposal.answer("unplaced.1", "not used")
+    assert proposal.questions == [] and set(roles(proposal)) >= {"Amt"} and roles(proposal)["Amt"] == "not used"
+    with pytest.raises(RecordsError, match="cannot be the answer"):
+        proposal.answer("unplaced.1", "left front")
+
+
+def test_wear_under_such_a_heading_is_never_taken_for_what_is_left(tmp_path):
+    got, _, proposal = read(tmp_path, rows_of_places(("mm worn", lambda v: mm(11 - v))))
+    assert got == {} and proposal.questions
+    proposal.answer(proposal.questions[0].key, "mm worn")
+    assert any("worn away" in text for question in proposal.questions for _, text in question.choices)
+
+
 def test_tables_beside_each_other_each_keep_their_own_vehicle_and_day(tmp_path):
     rows = "".join(f"V{n},2024-02-1{n},{5000 + n},{9 - n},,W{n},2025-03-1{n},{7000 + n},{6 - n}\n" for n in range(1, 5))
     got, _, proposal = read(tmp_path, f"Fleet no,Date,Km,LF pad mm,,Fleet no,Date,Km,LR pad mm\n{rows}")
@@ -462,3 +536,26 @@ def test_disc_or_drum_is_the_kind_of_brake_and_not_what_was_measured(tmp_path):
     rows = "".join(f"V1,2024-0{k + 1}-14,{10_000 + 5_000 * k},{axle},{kind},{16 - k}\n" for k in range(3) for axle, kind in ((1, "Disc"), (2, "Drum")))
     got, _, proposal = read(tmp_path, f"Truck,Date,Km,Axle,Brakes,Thickness mm\n{rows}", UNITS)
     assert got == {} and [question.key for question in proposal.questions] == ["part.1"]
+
+
+@pytest.mark.parametrize("vehicles", [["T-1"], ["101"], ["101", "204"]])
+def test_a_column_of_units_names_the_vehicles_where_no_other_does_and_units_of_length_never(tmp_path, vehicles):
+    head, *rows = rows_of_places(("mm left", mm)).splitlines()
+    text = "\n".join([head, *(row.replace("T-1,", f"{vehicle},") for vehicle in vehicles for row in rows)])
+    got, _, proposal = read(tmp_path, text + "\n")
+    assert proposal.questions == [] and {vehicle for vehicle, *_ in got} == set(vehicles) and len(got) == 16 * len(vehicles)
+    with_unit = [head.replace("Unit,", "Van,").replace("mm left", "left,Unit"), *(f"{row},mm" for row in text.splitlines()[1:])]
+    (tmp_path / "checks.csv").write_text("\n".join(with_unit))
+    got, _, proposal = read_folder(tmp_path)
+    assert roles(proposal)["Unit"] == "unit" and len(got) == 16 * len(vehicles)
+
+
+def test_a_file_of_one_vehicle_that_no_column_names_can_be_named_by_one_that_is_the_same_throughout_or_by_the_file(tmp_path):
+    text = rows_of_places(("mm left", mm)).replace("Unit,", "Stock,").replace("T-1,", "Betty,")
+    _, _, proposal = read(tmp_path, text, name="Van 12.csv")
+    (question,) = proposal.questions
+    assert question.key == "vehicle_id.1" and [value for value, _ in question.choices] == ["Stock", "(name of the file)"]
+    proposal.answer(question.key, "(name of the file)")
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and {vehicle for vehicle, *_ in got} == {"Van 12"} and len(got) == 16

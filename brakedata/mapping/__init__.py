@@ -155,7 +155,9 @@ class Proposal:
             self._said[int(number)] |= {one: role if value == "yes" else NOT_USED for one, role in kept.items()}
         elif name == "unplaced":
             these = [column for column, guess in self._guesses[int(number)].items() if guess.rival == UNPLACED]
-            self._said[int(number)] |= dict.fromkeys(these, self._fitting(key, NOT_USED if value == NOT_USED else None, value))
+            self._said[int(number)] |= dict.fromkeys(these, NOT_USED) | self._fitting(
+                key, self._the_reading(layout, these, value), value
+            )
         elif name in ("vehicle_id", "date", "odometer"):
             self._say(layout, value, name)
         elif name == "order":
@@ -165,6 +167,13 @@ class Proposal:
         else:
             raise RecordsError(f"{key} is no question about {self.source.name}: answer one of those that are listed.")
         self._work_out()
+
+    @staticmethod
+    def _the_reading(layout: Layout, these: list[str], value) -> dict[str, str] | None:
+        """What the answer to `questions` about columns without a place says: none of them, or which one is the reading of each row."""
+        if value in these and layout.columns("position", "axle"):
+            return {value: "thickness" if layout.columns("part") else "thickness: pad"}
+        return {} if value == NOT_USED else None
 
     def _fitting(self, key, fits, value):
         if fits is None:

@@ -141,6 +141,7 @@ def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     """Columns whose rows say where they are: ``Inner``, ``Rotor`` beside a column of wheels, ``Left`` beside one of axles."""
     here = {guess.role for guess in first.values()}
     both_sides = {"left", "right"} <= {headings.side_only(column) for column in first}
+    out_too = any(headings.part_only(column) == "outer_pad" for column in first)
     out = dict(first)
     for column, guess in first.items():
         said = parsed(guess.role)
@@ -150,6 +151,8 @@ def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
         if not _looks_read(kind, column) or headings.meaning(column).against:
             continue
         part, side = headings.part_only(column), headings.side_only(column)
+        if headings.tokens(column) == ["in"] and not out_too:  # the inch, not the inner pad
+            part = ""
         if part and guess.role == NOT_USED and here & {"position", "axle"}:
             out[column] = Guess(
                 f"thickness: {part}", "the heading names the part and the row the place, and the cells look like readings"
@@ -160,7 +163,28 @@ def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
             out[column] = Guess(
                 role, f"the heading names the side and the row the axle, and the cells look like readings{why}", sure=bool(part)
             )
-    return out
+    return out | _measured(kind, out)
+
+
+def _measured(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """The one column of readings, ``mm left``, of a table whose rows name the place, where no heading names the lining."""
+    here = {parsed(guess.role).kind for guess in out.values()}
+    if not here & {"position", "axle"} or here & set(headings.READINGS):
+        return {}
+    could = [
+        column
+        for column, guess in out.items()
+        if guess.role in (NOT_USED, "cost")  # the amount left
+        and not guess.question
+        and column.strip().casefold() != "amount"
+        and headings.measured_only(column)
+        and _looks_read(kind, column)
+    ]
+    if len(could) != 1:
+        return {}
+    part, why = ("", "") if "part" in here else part_of(kind, could[0], "")
+    said = "the heading says that it was measured, the row where, and the cells look like readings"
+    return {could[0]: Guess(f"thickness: {part}".rstrip(": "), f"{said}{why}", sure=bool(part) or bool(brakes(kind)))}
 
 
 def _one(kind: Kind, column: str, place) -> Guess:
@@ -336,6 +360,8 @@ def _measure(kind, column, said):
     named = [headings.part_only(text) for text in kind.samples(column, 20)]
     if named and all(named):
         return Guess("part", f"{_says(said)}, and the cells name parts")
+    if kind.holds(column).number > 0.5:
+        return Guess(NOT_USED, f"{_says(said)}, but the cells are numbers")
     return Guess("measure", _says(said))
 
 
@@ -444,8 +470,14 @@ def _rank(column: str) -> bool:
 
 
 def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
-    """The vehicle by the name of its sheet, where no column names it."""
-    if SHEET_NAME not in out or any(guess.role == "vehicle_id" for guess in out.values()):
+    """The vehicle by the column of units, or by the name of its sheet, where no other column names it."""
+    if any(guess.role == "vehicle_id" for guess in out.values()):
+        return out
+    units = [column for column, guess in out.items() if guess.role == NOT_USED and _could_be_vehicles(kind, column)]
+    if len(units) == 1:
+        why = "the heading says “unit”, the cells are no units, and no other column names the vehicle"
+        return out | {units[0]: Guess("vehicle_id", why, sure=False)}
+    if SHEET_NAME not in out:
         return out
     names = kind.cells[SHEET_NAME].unique()
     if len(names) > 1 and not any(
@@ -454,6 +486,13 @@ def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     ):
         out[SHEET_NAME] = Guess("vehicle_id", "no column names the vehicle, and each sheet is named differently")
     return out
+
+
+def _could_be_vehicles(kind: Kind, column: str) -> bool:
+    """Whether a column headed ``Unit`` holds numbers of vehicles, ``101``; ``each`` or ``7.5`` are none."""
+    texts = kind.samples(column, 20)
+    numbered = all(re.search(r"\d", text) and not re.search(r"\d[.,]\d", text) for text in texts)
+    return headings.tokens(column) in (["unit"], ["unidad"]) and bool(texts) and numbered
 
 
 @dataclass(frozen=True)

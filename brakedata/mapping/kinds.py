@@ -94,7 +94,8 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
     files = len({sheet.file for sheet in sheets})
     for sheet in sheets:
         part = sheet.cells.copy()
-        own = {headings.meaning(column).role for column in sheet.headers if not _vehicles_as_units(column, part[column])}
+        as_units = {column for column in sheet.headers if _vehicles_as_units(column, part[column])}
+        own = {headings.meaning(column).role for column in set(sheet.headers) - as_units}
         for label, texts in sheet.over.items():
             role = headings.meaning(label).role
             if label == LINE_ABOVE:
@@ -103,7 +104,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
                 part[label + ABOVE] = texts
         if len({(one.file, layouts.own_name(one.sheet)) for one in sheets}) > files:
             part[SHEET_NAME] = layouts.own_name(sheet.sheet)
-        if files > 1:
+        if files > 1 or not as_units and not own & {"vehicle_id", "vin", "visit_id"}:
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
         parts.append(part)
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))

@@ -12,6 +12,7 @@ from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping.build import Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, parsed
+from brakedata.mapping.kinds import FILE_NAME
 
 WEIGHTY = 0.5
 """A question that holds back at least this share of a column's cells must be answered before anything is forecast."""
@@ -184,6 +185,8 @@ def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
     if not these:
         return []
     named = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 2))}" for column in these[:8])
+    if layout.columns("position", "axle") and not layout.columns(*READINGS):
+        return [_of_the_row(layout, these, named)]
     lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
     lines[0] += f'   # its own place each, or "{NOT_USED}"'
     return [
@@ -195,21 +198,37 @@ def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
     ]  # fmt: skip
 
 
+def _of_the_row(layout: Layout, these: list[str], named: str) -> Question:
+    """Columns of numbers in a table whose rows name the place: which of them is the reading."""
+    role = "thickness" if layout.columns("part") else "thickness: pad"
+    lines = [f"{_quoted(these[0])} = {_quoted(role)}", *(f"{_quoted(column)} = {_quoted(NOT_USED)}" for column in these[1:])]
+    lines[0] += f'   # thickness: pad, thickness: shoe ..., or "{NOT_USED}"'
+    choices = tuple((column, f"“{column}” is the lining that was measured ({role})") for column in these)
+    return Question(
+        f"unplaced.{layout.kind.number}", "Which column holds the lining readings, at the place that its row names?", named,
+        (*choices, (NOT_USED, "none of them: leave them out")), True, "\n".join(["[[layout]]", "[layout.columns]", *lines]),
+    )  # fmt: skip
+
+
 def _could_be(layout: Layout) -> list[str]:
-    """Unused columns that could name the vehicle: short texts that differ; those of letters and digits first."""
+    """Unused columns that could name the vehicle: short texts, those that differ and those of letters and digits first; the file's name last."""
     kind = layout.kind
     could = [
         column
         for column, said in layout.roles.items()
         if said in (NOT_USED, "vin", "description")
-        and kind.holds(column).distinct > 1
         and kind.holds(column).filled > 0.5 * len(kind.cells)
         and kind.holds(column).length < 30
         and kind.holds(column).date < 0.5
     ]
     return sorted(
         could,
-        key=lambda column: (kind.holds(column).letters < 0.9 or kind.holds(column).number > 0, -kind.holds(column).distinct),
+        key=lambda column: (
+            kind.holds(column).distinct < 2,
+            column == FILE_NAME,
+            kind.holds(column).letters < 0.9 or kind.holds(column).number > 0,
+            -kind.holds(column).distinct,
+        ),
     )
 
 
