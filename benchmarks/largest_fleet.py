@@ -22,7 +22,7 @@ start = time.perf_counter()
 import brakedata
 from brakedata import schedule
 made = schedule.make(brakedata.load(sys.argv[1]))
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024**2 if sys.platform == "linux" else 1024**3)
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1024 if sys.platform == "linux" else 1) / 1e9
 print(json.dumps([time.perf_counter() - start, peak, len(made.table), len(made.lives.coded_readings)]))
 """
 

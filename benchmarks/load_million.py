@@ -38,7 +38,7 @@ folder = Path(sys.argv[1])
 files = sorted(folder.glob("*.csv"))
 {what}
 spent = time.perf_counter() - start
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024**2 if sys.platform == "linux" else 1024**3)
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1024 if sys.platform == "linux" else 1) / 1e9
 print(json.dumps([spent, peak]))
 """
 

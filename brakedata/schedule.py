@@ -105,6 +105,7 @@ def make(records: Records, as_of=None, progress=None) -> Schedule:
     codes.give_back()
     say("forecasting every axle")
     ahead = _forecast(model, use, known, cut)
+    codes.give_back()
     own = [selection.habits(known, cut), _never_measured(cut, model), _not_seen(known, cut, use), _overdue(cut, use, ahead)]
     own += [_held_back(cut, held), _unresolved(known, cut, model), _use_changed(use, cut), _rotor_past_limit(known, cut)]
     found = findings.join([known.findings, cut.findings, model.findings, *own])
@@ -210,6 +211,8 @@ def _unresolved(records, cut, model):
     """R96: an axle with no reading of this life, of a vehicle some of whose readings could not be made out."""
     lost = records.findings
     lost = lost[lost["table"].eq("measurements") & lost["code"].isin(UNRESOLVED) & lost["severity"].eq("left_out")]
+    if not len(lost):
+        return findings.empty()
     count = lost.groupby("vehicle_id").size()
     unread = _running_readings(cut, model) == 0
     axles = cut.axles[unread & cut.axles["vehicle_id"].isin(count.index).to_numpy()]
@@ -301,8 +304,7 @@ def _table(records, cut, use, model, ahead, held, found):
     axles, f = cut.axles, ahead.axles
     table = pd.DataFrame({"vehicle_id": axles["vehicle_id"], "axle": axles["axle"]})
     table["governing_part"], table["governing_side"] = f["governing_part"], f["governing_side"]
-    used = model.coded_readings(["vehicle_id", "axle", "date", "misfit"])
-    newest = used[~used["misfit"]].groupby(["vehicle_id", "axle"])["date"].max()
+    newest = _used(model, "date").groupby(["vehicle_id", "axle"])["date"].max()
     key = pd.MultiIndex.from_frame(axles[["vehicle_id", "axle"]])
     table["last_reading_date"] = newest.reindex(key).to_numpy()
     table["odometer_km"] = use.table["odometer_km"].reindex(axles["vehicle_id"]).round().to_numpy()
@@ -327,11 +329,17 @@ def _table(records, cut, use, model, ahead, held, found):
     return table[COLUMNS]
 
 
+def _used(model, column: str) -> pd.DataFrame:
+    """The readings that fit: vehicle and axle as codes, and one column more."""
+    fits = model.given.index[~model.given["misfit"]].to_numpy()
+    return codes.rows(model.read[["vehicle_id", "axle", column]], fits)
+
+
 def _running_readings(cut, model):
     """Used lining readings of each axle's running lives, all parts."""
     running = cut.lives.index[cut.lives["end_kind"].eq("running")]
-    used = model.coded_readings(["vehicle_id", "axle", "life_id", "misfit"])
-    count = used[~used["misfit"] & used["life_id"].isin(running)].groupby(["vehicle_id", "axle"]).size()
+    used = _used(model, "life_id")
+    count = used[used["life_id"].isin(running)].groupby(["vehicle_id", "axle"]).size()
     return count.reindex(pd.MultiIndex.from_frame(cut.axles[["vehicle_id", "axle"]])).fillna(0).to_numpy(dtype=int)
 
 

@@ -281,7 +281,9 @@ def _fit(lives, limits, last_km, say, repeat):
     vehicles = pd.Index(np.unique(pd.concat([stars["vehicle_id"], seen]).unique().astype(str)))
     rows = _row_arrays(readings, design.kind_of_readings, design, vehicles)
     star_rows = _row_arrays(stars, design.kind_of_stars, design, vehicles)
-    readings = readings[readings.columns.intersection(GIVEN)]
+    readings = pd.DataFrame(
+        {name: readings[name] for name in readings.columns if name in GIVEN}, copy=False
+    )  # ``rows`` hold the same arrays
     state = _State(rows, design, repeat)
     sample = _sample(rows, len(vehicles))
     if len(sample):
@@ -528,7 +530,7 @@ def _row_arrays(frame, kind, design, vehicles) -> dict[str, np.ndarray]:
         "vehicle": codes.place(pd.Series(vehicles), frame["vehicle_id"]).astype("int32"),
         "axle": _codes(frame, ["axle"]),
         "track": _codes(frame, ["axle", "side", "part"]),
-        "axle_life": frame["axle_life_id"].to_numpy(),
+        "axle_life": frame["axle_life_id"].to_numpy().astype("int32"),
         "life_part": _life_part(frame),
         "distance": frame["odometer_since"].to_numpy(),
         "known": frame["known_start"].to_numpy(),
@@ -545,7 +547,7 @@ def _row_arrays(frame, kind, design, vehicles) -> dict[str, np.ndarray]:
 
 def _life_part(frame) -> np.ndarray:
     """A number for each lining of each life, shape (n,)."""
-    return frame["life_id"].to_numpy() * len(LINING_PARTS) + codes.place(pd.Series(LINING_PARTS), frame["part"])
+    return (frame["life_id"].to_numpy() * len(LINING_PARTS) + codes.place(pd.Series(LINING_PARTS), frame["part"])).astype("int32")
 
 
 def _codes(frame, names):
