@@ -22,7 +22,7 @@ import pandas as pd
 
 from brakedata import codes, limits
 from brakedata.forecast import draw, passage_km, standard_draws
-from brakedata.schedule import Schedule
+from brakedata.schedule import Schedule, newest_fitted
 from brakedata.shared_model import UNIT_KM, gauge_step
 from brakedata.shown import Shown, chance_text, count_text
 
@@ -595,6 +595,33 @@ def sentences(row: pd.Series, shown: Shown | None = None) -> list[str]:
             f"{chance_text(row['machined_outlasts_next_set'])}."
         )
     return said
+
+
+def parking_sentences(made: Schedule, vehicle_id: str, axle: str, shown: Shown | None = None) -> list[str]:
+    """What was last read of an axle's parking-brake shoes, in plain sentences; none where they were never read.
+
+    They wear when the brake is set rolling or drags, and not by distance (common practice, no source): nothing is forecast of them.
+    """
+    shown, read = shown or Shown(), newest_fitted(made.records, made.lives, ("park_brake",))
+    read = read[read["vehicle_id"].eq(vehicle_id) & read["axle"].eq(axle)].sort_values("side", kind="stable")
+    if not len(read):
+        return []
+    each = [
+        f"{side or 'whole axle'} {shown.thickness_text(mm)} on {date:%Y-%m-%d} ({count_text(count, 'reading')})"
+        for side, mm, date, count in read[["side", "value_mm", "date", "count"]].itertuples(index=False)
+    ]
+    limit = read["discard_at_mm"].iloc[0]
+    against = (
+        f"discard_at {shown.thickness_text(limit)}"
+        if pd.notna(limit)
+        else "the limits table has no discard_at for shoes of this axle"
+    )
+    past = ", ".join(read.loc[read["past"], "side"].replace("", "whole axle"))
+    said = [
+        f"Parking-brake shoes, last read: {'; '.join(each)}; {against}. They wear by how that brake is used, not by distance, so nothing "
+        "is forecast of them: measure them when the drum is off."
+    ]
+    return [f"Parking-brake shoes at or under discard_at ({past}): inspect now.", *said] if past else said
 
 
 def _leans_on(row) -> str:

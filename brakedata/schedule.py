@@ -233,18 +233,41 @@ def _use_changed(use, cut):
     return findings.make("R97-use-changed", "vehicles", vehicle_id=changed["vehicle_id"].to_numpy(), reading=said)
 
 
-def _rotor_past_limit(records, cut):
-    """R98: the newest reading of a rotor (drum) now fitted is at or beyond discard_at."""
+def newest_fitted(records, cut, families) -> pd.DataFrame:
+    """The newest reading a side of the rotors, drums or parking-brake shoes now fitted.
+
+    Parameters
+    ----------
+    records : Records
+    cut : Lives
+    families : sequence of str
+        Of rotor, drum, park_brake.
+
+    Returns
+    -------
+    DataFrame
+        Columns of ``Lives.readings``, ``discard_at_mm`` (NaN where the limits table has none), ``past`` (at or beyond it) and ``count`` (readings
+        of this part on this side since it was fitted).
+    """
     seen = cut.coded_readings
-    seen = codes.plain(seen[seen["family"].isin(("rotor", "drum"))])
+    seen = codes.plain(seen[seen["family"].isin(families)])
+    seen["count"] = seen.groupby(["life_id", "part"])["value_mm"].transform("size")
     newest = seen.sort_values("date", kind="stable").drop_duplicates(["vehicle_id", "axle", "side", "family"], keep="last")
     newest = newest[cut.lives["end_kind"].eq("running").to_numpy()[newest["life_id"]]].reset_index(drop=True)
     drum = newest["family"].eq("drum").to_numpy()
-    asked = newest.assign(measure=np.where(drum, "diameter", "thickness"))
+    asked = newest.assign(measure=np.where(drum, "diameter", "thickness"), family=newest["family"].replace("park_brake", "shoe"))
     limit = limits.resolve(records.limits, asked)["discard_at_mm"].to_numpy()
-    past = newest[np.where(drum, newest["value_mm"] >= limit - 1e-6, newest["value_mm"] <= limit + 1e-6)]
+    past = np.where(drum, newest["value_mm"] >= limit - 1e-6, newest["value_mm"] <= limit + 1e-6)
+    return newest.assign(discard_at_mm=limit, past=past)
+
+
+def _rotor_past_limit(records, cut):
+    """R98: the newest reading of a rotor (drum, parking-brake shoe) now fitted is at or beyond discard_at."""
+    newest = newest_fitted(records, cut, ("rotor", "drum", "park_brake"))
+    past = newest[newest["past"]]
+    name = past["family"].replace("park_brake", "parking-brake shoe")
     return findings.make(
-        "R98-rotor-past-limit", "measurements", row=past["row"], vehicle_id=past["vehicle_id"], column=past["axle"] + " " + past["family"],
+        "R98-rotor-past-limit", "measurements", row=past["row"], vehicle_id=past["vehicle_id"], column=past["axle"] + " " + name,
         value=past["value_written"] + " " + past["unit"],
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 import brakedata
-from brakedata import explain, records, schedule, shared_model, simulate
+from brakedata import explain, records, rotors, schedule, shared_model, simulate
 from brakedata.shown import Shown
 
 
@@ -230,3 +230,32 @@ def test_a_rotor_past_its_limit_is_named(tmp_path):
     assert "R98-rotor-past-limit" in row_of(plan)["findings"] and "R98" not in row_of(plan, "B")["findings"]
     near = schedule.make(folders.load(tmp_path / "near", {("measurements", None): "a6,front,left,rotor,thickness,25.1,mm,before"}))
     assert "R98" not in row_of(near)["findings"]
+
+
+@pytest.mark.parametrize(("mm", "past"), [(1.2, False), (1.0, True), (0.8, True)])
+def test_parking_brake_shoes_are_held_against_the_limit_of_shoes_and_nothing_is_forecast_of_them(tmp_path, mm, past):
+    limits = folders.texts()["limits"] + "van,front,shoe,thickness,mm,4,,1,,,sheet 1\n"
+    rows = folders.texts()["measurements"] + "".join(
+        f"{visit},front,{side},park_brake,thickness,{value},mm,before\n"
+        for visit, side, value in (("a5", "left", 2.4), ("a6", "left", mm), ("a6", "right", 3.0))
+    )
+    plan = schedule.make(folders.load(tmp_path, limits=limits, measurements=rows))
+    assert ("R98-rotor-past-limit" in row_of(plan)["findings"]) == past
+    named = plan.findings[plan.findings["code"].eq("R98-rotor-past-limit")]
+    assert len(named) == past and named["column"].eq("front parking-brake shoe").all()
+    said = rotors.parking_sentences(plan, "A", "front")
+    assert len(said) == 1 + past and f"left {mm:.1f} mm on" in said[-1] and "2 readings" in said[-1] and "discard_at 1.0 mm" in said[-1]
+    assert "right 3.0 mm" in said[-1] and "nothing is forecast" in said[-1]
+    assert "inspect now" in said[0] or not past
+    assert rotors.parking_sentences(plan, "B", "front") == []
+
+
+def test_a_newer_reading_of_thicker_parking_brake_shoes_clears_the_old_one_and_without_a_limit_it_is_said(tmp_path):
+    rows = folders.texts()["measurements"] + "".join(
+        f"{visit},front,left,park_brake,thickness,{mm},mm,before\n" for visit, mm in (("a4", 0.6), ("a6", 3.9))
+    )
+    limits = folders.texts()["limits"]
+    plan = schedule.make(folders.load(tmp_path / "a", limits=limits + "van,front,shoe,thickness,mm,4,,1,,,sheet 1\n", measurements=rows))
+    assert "R98" not in row_of(plan)["findings"] and "left 3.9 mm" in rotors.parking_sentences(plan, "A", "front")[0]
+    plan = schedule.make(folders.load(tmp_path / "b", measurements=rows))
+    assert "R98" not in row_of(plan)["findings"] and "no discard_at for shoes" in rotors.parking_sentences(plan, "A", "front")[0]

@@ -246,7 +246,8 @@ class WearBook:
 
     def rotors_of(self, view: WearView, shown: Shown) -> list[str]:
         """Whether the axle's rotors or drums outlast the linings on it and the sets after, in plain sentences."""
-        return rotors.sentences(self.rotors.outlook([view.axle_no]).iloc[0], shown)
+        said = rotors.sentences(self.rotors.outlook([view.axle_no]).iloc[0], shown)
+        return [*said, *rotors.parking_sentences(self.made, view.vehicle_id, view.axle, shown)]
 
     def _gather(self, vehicle_id, axle, slot, earlier):
         key = (vehicle_id, axle)
