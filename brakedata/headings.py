@@ -56,7 +56,9 @@ PHRASES = {
         "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, registration, registration no, plate, plate no, "
         "licence plate, license plate, number plate, fahrzeug, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
-        "furgoneta, veiculo, matriculation, kenteken, voertuig, voertuignummer, voertuig nr"
+        "furgoneta, veiculo, coach, coach no, taxi, taxi no, cab, cab no, minibus, lorry, lorry no, tractor, trailer, trailer no, ambulance, "
+        "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, bestelwagen, "
+        "matriculation, kenteken, voertuig, voertuignummer, voertuig nr"
     ),
     "vin": _phrases("vin, vin no, vin number, chassis, chassis no, chassis number, fahrgestellnummer, fin, numero de chassis, bastidor, no de serie, "
     "chassisnummer"),
@@ -73,13 +75,13 @@ PHRASES = {
     ),
     "odometer": _phrases(
         "odometer, odo, odom, odometer reading, odo reading, current odometer, current odo, adjusted odometer, mileage, current mileage, miles, km, kms, "
-        "kilometers, kilometres, clock, clock reading, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
+        "kilometers, kilometres, clock, clock reading, mi, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
         "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading"
     ),
     "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units"),
     "visit_id": _phrases(
         "visit id, visit, visit no, visit number, job no, job number, job id, ro, ro no, ro number, repair order, repair order no, work order, work order no, "
-        "work order number, wo, wo no, order no, invoice, invoice no, invoice number, inspection no, inspection id, ticket, ticket no, inc id, "
+        "work order number, wo, wo no, order no, invoice, invoice no, invoice number, inspection no, inspection id, ticket, ticket no, card, card no, inc id, "
         "incident, incident id, jobcard, job card, job card no, auftrag, auftragsnummer, auftragsnr, auftrag nr, rechnung, rechnungsnummer, "
         "ordre, no ordre, ordre de reparation, facture, no facture, orden, orden de trabajo, factura, no factura, besuch nr, werkorder, werkorder nr, "
         "werkordernummer, opdracht, factuur, factuurnummer"
@@ -168,8 +170,9 @@ UNIT_WORDS = frozenset(
     "mm in inch inches ins 32nds 32nd in32 32 1 zoll pouce pouces pulgada pulgadas percent pct prozent".split()
 )
 THIN_WORDS = frozenset(
-    "brake brakes thickness remaining reading measurement value depth life min starke dicke epaisseur espesor rest frein freins freno frenos "
-    "balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen lining linings material friction "
+    "brake brakes thickness remaining reading measurement value depth life min lowest thinnest worst starke dicke epaisseur espesor rest "
+    "frein freins freno frenos balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen "
+    "lining linings material friction "
     "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste "
     "dikte slijtage rem remmen".split()
 )
@@ -187,6 +190,7 @@ MEASURED_WORDS = frozenset(
     "espesor resto medida valor resta spessore rimanente dikte meting waarde".split()
 )
 """Words of a heading that say a lining was measured, or is left, and neither which nor where."""
+RUNOUT = frozenset("runout seitenschlag voile".split())
 AVERAGES = frozenset("avg average mean durchschnitt mittelwert moyenne promedio gemiddeld gemiddelde".split())
 """Worked out from other columns; ``avg`` is the left front wheel in French."""
 FRENCH_WHEELS = frozenset("avd arg ard".split())
@@ -206,6 +210,7 @@ def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.tidy(heading))
     plain = _SIDE_OF_ROAD.sub(lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss"))
+    plain = re.sub(r"\ba(?=[1-9]\b)", "axle", plain)
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as)(?=\d\b)", r"\1 ", plain))
 
 
@@ -511,6 +516,13 @@ def part_only(heading: str) -> str:
     return next(iter(faces or named)) if len(faces or named) == 1 and "" not in named else ""
 
 
+def part_named(heading: str) -> str:
+    """The one part among a heading's words, whatever else it says: ``Pad L (mm)``, ``Drum Ø R``; empty where it names none, or several."""
+    found = tokens(heading)
+    named = {FACES[word] for word in found if word in FACES} or {LINING_WORDS[word] for word in found if word in LINING_WORDS}
+    return named.pop() if len(named) == 1 else ""
+
+
 def measured_only(heading: str) -> bool:
     """Whether a heading says that something was measured or is left, or its unit, and nothing else: ``mm left``, ``Actual``, ``32nds``."""
     found = set(tokens(heading))
@@ -523,11 +535,55 @@ def taken(heading: str) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
+OF_THOUSANDS = re.compile(
+    r"(?i)[(\[]?(?:\btsd\b\.?|\bthousands?\b|\bt(?=km\b)|(?:\bx ?|['’])1?[ .,]?000\b|(?<=\()1?[.,]?000s?(?= ?(?:kms?|mi|miles)?\))|\bmilliers\b)(?: of)?[)\]]?"
+)
+"""An odometer's heading that counts in thousands: ``km x1000``, ``Odo (000 km)``."""
+
+
 def side_only(heading: str) -> str:
     """``left`` or ``right`` where a heading says that and no axle, in one language or two; empty where it does not."""
     found = {word for piece in halves(heading) for word in _bare(piece)[0].split()}
     return "left" if found and found <= words.LEFT else "right" if found and found <= words.RIGHT else ""
 
+
+def sides(columns: list[str], hints: dict) -> dict[str, tuple[str, str]]:
+    """Headings that differ in nothing but the side they name, ``L pad`` beside ``R pad``: which side it is, or the question for it.
+
+    Parameters
+    ----------
+    columns : list of str
+    hints : dict
+        As for `places`.
+
+    Returns
+    -------
+    dict
+        By heading: ``left`` or ``right`` and nothing, or nothing and ``traffic_side`` or ``driver_side``.
+    """
+    named = {}
+    for column in columns:
+        found = tokens(column)
+        of = {_SIDE_CLASS[word] for word in found if word in _SIDE_CLASS}
+        if len(of) == 1 and not any(WHEEL.fullmatch(word) or word in words.FRONT | words.REAR for word in found):
+            named[column] = of.pop(), tuple(sorted(word for word in found if word not in _SIDE_CLASS))
+    whole = {tuple(sorted(tokens(column))) for column in columns}
+    out = {}
+    for column, (side, others) in named.items():
+        front_too = side in ("left", "right") and tuple(sorted((*others, "f"))) in whole
+        if (_OPPOSITE[side], others) in named.values() and not front_too:
+            said = cells.read("position", [f"front {_SAID[side]}"], "", hints)[0]
+            out[column] = (said.value["side"], "") if isinstance(said.value, dict) else ("", said.question)
+    return out
+
+
+_SIDE_CLASS = {
+    **dict.fromkeys(words.LEFT, "left"), **dict.fromkeys(words.RIGHT, "right"), "l": "left", "r": "right",
+    **dict.fromkeys(words.NEARSIDE, "near"), **dict.fromkeys(words.OFFSIDE, "off"),
+    **dict.fromkeys(words.DRIVER, "driver"), **dict.fromkeys(words.PASSENGER, "passenger"),
+}  # fmt: skip
+_OPPOSITE = {"left": "right", "right": "left", "near": "off", "off": "near", "driver": "passenger", "passenger": "driver"}
+_SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside", "driver": "driver", "passenger": "passenger"}
 
 _GERMAN = frozenset("links rechts innen aussen achse vorne hinten vorn belag belage scheibe".split())
 _GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten"}
@@ -558,7 +614,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     the side only where another says right (``right_too``) and no other word says the side.
     """
     found = tokens(re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I))
-    found = [word for word in found if word not in TAKEN]
+    found = [word for word in found if word not in TAKEN.keys() | RUNOUT]
     if "%" in found:
         if left_over(found, right_too):
             found.pop(len(found) - 1 - found[::-1].index("left"))

@@ -362,17 +362,21 @@ def _apart(grid: _Grid) -> list[_Grid]:
 
 
 def _side_by_side(grid: _Grid) -> list[_Grid]:
-    """Tables that stand beside each other, each with the vehicle, or the day, in a column of its own."""
+    """Tables that stand beside each other, each with the vehicle, or the day, in a column of its own.
+
+    Where they have a day each, a column before them that names the vehicle belongs to all of them.
+    """
     filled = _filled(grid)
     head = grid.words(slice(LOOKED_AT + MOST_HEADER_LINES))
     _, header = _header(head, filled[: len(head)], filled.sum(axis=1)[: len(head)])
     if not header:
         return [grid]
-    names = [" ".join(cell.split()).lower() for cell in head[header[-1]]]
-    for role in ("vehicle_id", "vin", "date"):
-        first = next((name for name in names if headings.meaning(name).role == role), None)
-        if first is not None:
-            break
+    line = header[-1]
+    written = _without_their_number([_lowest(column, line) for column in head.T])
+    names = [name.lower() for name in written]
+    role = [headings.meaning(name).role for name in names]
+    of_role = {one: name for name, one in reversed(list(zip(names, role, strict=True))) if names.count(name) > 1}
+    first = next((of_role[one] for one in ("vehicle_id", "vin", "date") if one in of_role), None)
     starts = [at for at, name in enumerate(names) if first and name == first]
     alike = [name for name in names if name and names.count(name) == len(starts)]
     if (
@@ -381,14 +385,45 @@ def _side_by_side(grid: _Grid) -> list[_Grid]:
         or not all(len({*names[a:b]} & {*alike}) > 1 for a, b in zip(starts, [*starts[1:], len(names)], strict=True))
     ):
         return [grid]
-    if any(names[: starts[0]]):
-        starts = _with_those_before(names, starts)
+    before = any(names[: starts[0]])
+    starts = _with_those_before(names, starts) if before else starts
+    of_all: list[int] = []
+    if {"vehicle_id", "vin"} & {*role} and headings.meaning(first).role == "date":
+        if {"vehicle_id", "vin"} & {*role[starts[0] :]}:
+            return [grid]
+        of_all = list(range(starts[0]))
+    elif before:
+        starts[0] = 0
+    blank, texts, code = len(grid.texts), np.array([*grid.texts, "", *written], dtype=object), grid.code.copy()
+    code[line] = blank + 1 + np.arange(len(written))
+    for at in of_all:
+        code[:line, at][texts[code[:line, at]] == written[at]] = blank
     out = []
     for a, b in zip(starts, [*starts[1:], len(names)], strict=True):
-        merged = [((t, f - a), (bottom, last - a)) for (t, f), (bottom, last) in grid.merged if a <= f and last < b]
+        own, shared, more = code[:, a:b], code[:, of_all], len(of_all) - a
+        shared[line + 1 :][~filled[line + 1 :, a:b].any(axis=1)] = blank
+        merged = [((t, f + more), (bottom, last + more)) for (t, f), (bottom, last) in grid.merged if a <= f and last < b]
         name = f"{grid.sheet} (columns {_letters(a)} to {_letters(b - 1)})".strip()
-        out.append(replace(grid, sheet=name, code=grid.code[:, a:b], merged=merged))
+        out.append(replace(grid, sheet=name, texts=texts, code=np.hstack([shared, own]), merged=merged))
     return out
+
+
+def _lowest(column, line: int) -> str:
+    """The heading of a column in a header line, or the vehicle's in a line above it."""
+    own = " ".join(column[line].split())
+    above = next((" ".join(cell.split()) for cell in column[:line][::-1] if cell.strip()), "")
+    lifted = not own and headings.meaning(above).role in ("vehicle_id", "vin") and any(map(str.strip, column[line:]))
+    return above if lifted else own
+
+
+def _without_their_number(names: list[str]) -> list[str]:
+    """Headings that repeat with a number, ``Date 1, km 1, Date 2, km 2``, without it; others as they are."""
+    ends = [re.fullmatch(r"(.*[^\W\d])[ .#(_-]*(\d+)\)?", name) for name in names]
+    days = [end[2] for end in ends if end and headings.meaning(end[1]).role == "date"]
+    groups = [[end[1].lower() for end in ends if end and end[2] == number] for number in days]
+    if len({*days}) < 2 or any(group != groups[0] for group in groups):
+        return names
+    return [end[1] if end and end[2] in days else name for end, name in zip(ends, names, strict=True)]
 
 
 def _with_those_before(names: list[str], starts: list[int]) -> list[int]:
@@ -396,7 +431,7 @@ def _with_those_before(names: list[str], starts: list[int]) -> list[int]:
     back = 0
     while starts[0] - back > 0 and len({names[at - back - 1] for at in starts}) == 1:
         back += 1
-    return [0, *(at - back for at in starts[1:])]
+    return [at - back for at in starts]
 
 
 def _letters(column: int) -> str:
@@ -538,8 +573,6 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
         for label, text in now.items():
             said.setdefault(label, np.full(len(why), "", dtype=object))[records[first:after]] = text
-    if LINE_ABOVE in said and len(those := {*said[LINE_ABOVE][records]}) < 2 and not all(map(headings.place_only, those)):
-        del said[LINE_ABOVE]  # the title of the whole table
     return said
 
 
@@ -554,16 +587,33 @@ def _labelled(first: np.ndarray, where: np.ndarray, texts: np.ndarray) -> np.nda
 
 
 def _pairs(texts: list[str], all_of_it: bool) -> list[tuple[str, str]]:
-    """``(label, value)`` of a line that says something of the records under it: ``Vehicle: Van 7``, in a cell or in two."""
-    out, used = [], 0
+    """``(label, value)`` of a line that says something of the records under it: ``Vehicle: Van 7``, in a cell or in two.
+
+    Behind a label with a colon and its value may stand more words, no headings; ``all_of_it``: the line must say nothing else.
+    """
+    out, used, marked = [], set(), False
     for at, text in enumerate(texts):
         label, colon, value = (piece.strip() for piece in text.partition(":"))
-        beside = not value and at + 1 < len(texts) and (colon or len(texts) == 2) and not headings.is_heading(texts[at + 1])
+        role = headings.meaning(label).role
+        if at in used or role not in SAID_ABOVE:
+            continue
+        beside = not value and at + 1 < len(texts) and _is_value(texts[at + 1], role, bool(colon), len(texts))
         value = texts[at + 1] if beside else value
-        if value and headings.meaning(label).role in SAID_ABOVE:
+        if value:
             out.append((label, value))
-            used += 1 + beside
-    return out if used == len(texts) or not all_of_it else []
+            used |= {at, at + beside}
+            marked |= bool(colon) and not at
+    more = [text for at, text in enumerate(texts) if at not in used]
+    words = marked and not any(re.search(r"\d", text) or headings.meaning(text).role in SAID_ABOVE for text in more)
+    return out if words or not more or not all_of_it else []
+
+
+def _is_value(text: str, role: str, colon: bool, cells: int) -> bool:
+    """Whether a cell is what the label before it speaks of, and no heading beside another: ``Van 1`` after ``Vehicle``."""
+    if not colon and cells > 2 or headings.meaning(text.partition(":")[0]).role and ":" in text:
+        return False
+    alone = colon and cells == 2 or not headings.wordy(text)
+    return not headings.is_heading(text) or alone and headings.meaning(text).role in ("", role)
 
 
 def _no_cells(below: np.ndarray, lines: dict[int, str]) -> set[int]:
@@ -592,7 +642,7 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
         if not counts[at] or counts[at] < max(min(2, usual), 0.5 * usual):
             continue
         row = cells[at][filled[at]]
-        if _pairs([cell.strip() for cell in row], all_of_it=True) and (counts[at] < usual or all(":" in cell for cell in row)):
+        if _pairs([cell.strip() for cell in row], all_of_it=True) and (counts[at] < usual or any(":" in cell for cell in row)):
             continue
         plain = [cell for cell in row if not cell.strip().isdigit()]
         numbered = (
@@ -621,30 +671,48 @@ def _sparse(cells, filled, counts, at, usual) -> bool:
 def _header_lines(cells, filled, counts, at, usual) -> tuple[int, list[int]]:
     """A full header line at ``at``: with the lines of groups above it, and of parts or units below it."""
     lines = [at]
-    while at and len(lines) < MOST_HEADER_LINES and _is_group(cells[at - 1], filled[at - 1]):
+    while at and len(lines) < MOST_HEADER_LINES and _is_group(cells[at - 1], filled[at - 1], filled[lines].any(axis=0)):
         at -= 1
         lines.insert(0, at)
     below = lines[-1] + 1
-    while below < len(cells) and len(lines) < MOST_HEADER_LINES and _goes_on(cells[below], filled[below]):
+    while below < len(cells) and len(lines) < MOST_HEADER_LINES and _goes_on(cells, filled, below):
         lines.append(below)
         below += 1
     return at, lines
 
 
-def _is_group(row, filled) -> bool:
-    """A line of group names over a header line: heading words only, and two of them, or one that is not in the first column."""
+def _is_group(row, filled, below) -> bool:
+    """A line of group names over a header line: heading words only, and two of them, or one that is not in the first column.
+
+    Where there are two of them any words may stand over columns that have no heading ``below``.
+    """
     names = row[filled]
-    return bool(len(names)) and all(map(headings.wordy, names)) and all(map(headings.is_group, names)) and bool(filled[1:].any())
+    if not len(names) or not filled[1:].any() or not all(map(headings.wordy, names)):
+        return False
+    known = np.array([headings.is_group(name) for name in names])
+    return bool(known.all() or known.sum() > 1 and (known | ~below[filled]).all())
 
 
-def _goes_on(row, filled) -> bool:
-    """A second header line: heading words in all that is filled, and in no more cells than records have texts."""
-    names = row[filled]
-    return (
-        len(names) > 1
-        and all(map(headings.wordy, names))
-        and any(map(headings.is_heading, names))
-        and np.mean([headings.is_heading(name) or headings.goes_on(name) for name in names]) >= WORDY_SHARE
+def _goes_on(cells, filled, at) -> bool:
+    """A second header line: heading words in all that is filled, and in no more cells than records have texts.
+
+    Any other words may stand beside them where the heading words are the parts of a group, over numbers.
+    """
+    here, above = filled[at], filled[at - 1]
+    names = cells[at][here]
+    if len(names) < 2 or not all(map(headings.wordy, names)):
+        return False
+    known = np.array([headings.is_heading(name) for name in names])
+    if known.any() and np.mean(known | [headings.goes_on(name) for name in names]) >= WORDY_SHARE:
+        return True
+    parts = np.flatnonzero(here)[known]
+    grouped = ~above[parts] | ~np.append(above, True)[parts + 1]
+    below = cells[at + 1 :, parts]
+    numbers = np.array([[any(map(str.isdigit, cell)) and not headings.wordy(cell) for cell in row] for row in below], dtype=bool)
+    return bool(
+        len(parts) > 1
+        and grouped.all()
+        and (numbers.sum(axis=0) >= 0.5 * np.maximum(filled[at + 1 : len(cells), parts].sum(axis=0), 1)).all()
     )
 
 

@@ -188,19 +188,31 @@ def as_written(source) -> dict[str, pd.DataFrame]:
 
 
 def is_ours(file: Path) -> bool:
-    """Whether a file is one of our tables, by its name and heading, or a workbook that holds one."""
+    """Whether a file is one of our tables, or a workbook that holds one, by its name and its columns.
+
+    Any shop may have a list of vehicles: that alone says nothing. The limits are ours by their name.
+    """
     name, ending = file.stem.lower(), file.suffix.lower()
     if ending == ".xlsx":
-        sheets = {sheet.strip().lower().replace(" ", "_") for sheet in tablefiles.open_workbook(file).sheet_names}
-        return bool(sheets & set(NEEDED_TABLES))
-    if name not in RECORD_TABLES or ending not in (".csv", ".parquet"):
+        book = tablefiles.open_workbook(file)
+        named = [(_table_of(sheet), sheet) for sheet in book.sheet_names]
+        return any(_has_columns(table, tablefiles.sheet_columns(book, sheet)) for table, sheet in named if table in DECIDING)
+    if name not in RECORD_TABLES or name == "vehicles" or ending not in (".csv", ".parquet"):
         return False
-    if ending == ".parquet":
-        return True
-    with open(file, "rb") as opened:
-        text, _ = tablefiles.text_of(opened.read(100_000), file.name, name)
-    heading = next((line for line in text.split("\n") if line.strip(" \t,;")), "").lower()
-    return any(column.name in heading for column in RECORD_TABLES[name] if column.required)
+    return name == "limits" or _has_columns(name, tablefiles.file_columns(file))
+
+
+DECIDING = ("visits", "measurements")
+"""Tables by which a folder or workbook is known as ours."""
+
+
+def _has_columns(table: str, columns) -> bool:
+    """Whether a table has all the columns that it needs, but for one."""
+    return sum(column.name not in columns for column in RECORD_TABLES[table] if column.required) < 2
+
+
+def _table_of(sheet: str) -> str:
+    return sheet.strip().lower().replace(" ", "_")
 
 
 # --- finding and reading the files ------------------------------------------------------------------------------------
@@ -218,11 +230,15 @@ def read_tables(source: Path) -> tuple[dict[str, pd.DataFrame], Settings, list[p
         raise NoTables(f"{source.name} is neither a folder nor an .xlsx workbook: give one of these.")
     found += more
     missing = [name for name in NEEDED_TABLES if name not in raw]
+    ours = any(_has_columns(name, raw[name].columns) for name in DECIDING if name in raw)
     if missing:
-        ours = any(c.name in raw[name].columns for name in raw.keys() - {"limits"} for c in RECORD_TABLES[name] if c.required)
         raise (RecordsError if ours else NoTables)(
             f"{source.name}: no table named {' and none named '.join(missing)} found: each table is a file "
             f"(for instance {missing[0]}.csv) or a sheet; blank templates come with the kit."
+        )
+    if not ours:
+        raise NoTables(
+            f"{source.name}: neither visits nor measurements have the columns that they need; blank templates come with the kit."
         )
     for name in RECORD_TABLES:
         if name not in raw:
@@ -277,7 +293,7 @@ def _read_workbook(file: Path):
     raw, found = {}, []
     book = tablefiles.open_workbook(file)
     for sheet in book.sheet_names:
-        name = sheet.strip().lower().replace(" ", "_")
+        name = _table_of(sheet)
         if name in raw:
             found.append(findings.make("R2-table-twice", name, reading=f"the first sheet was used, {sheet} was not"))
         elif name in RECORD_TABLES:

@@ -433,9 +433,38 @@ def as_text(cell) -> str:
 # --- all --------------------------------------------------------------------------------------------------------------
 
 
+def _column(heading) -> str:
+    """A column's name by its heading."""
+    return re.sub(r"[\s-]+", "_", str(heading).strip().strip("\ufeff").lower())
+
+
+def file_columns(path: Path) -> list[str]:
+    """The columns of a CSV or Parquet file, without its cells.
+
+    Raises
+    ------
+    RecordsError
+        The file cannot be opened or is not what its name says.
+    """
+    if path.suffix.lower() == ".parquet":
+        from pyarrow import parquet
+
+        with guards.reader_faults(f"{legible(path.name)} is not a readable Parquet file: export it again."):
+            return list(map(_column, parquet.read_schema(path).names))
+    with open(path, "rb") as opened:
+        text, _ = text_of(opened.read(100_000), path.name, "")
+    head = next((line for line in text.split("\n") if line.strip(" \t,;")), "")
+    return [_column(name.strip('"')) for name in head.split(max(SEPARATORS, key=head.count))]
+
+
+def sheet_columns(book, sheet: str) -> list[str]:
+    """The columns of a sheet, by its first line that is not blank."""
+    return [name for name in read_sheet(book, sheet, "")[0].columns if name != "row"]
+
+
 def _named(frame, names, row, table, found) -> Read:
     """Put the header on, drop blank lines and repeated columns, add the line numbers."""
-    names = [re.sub(r"[\s-]+", "_", str(name).strip().strip("\ufeff").lower()) for name in names]
+    names = list(map(_column, names))
     first = {}
     for position, name in enumerate(names):
         if name and name in first:

@@ -395,3 +395,224 @@ def test_an_answer_in_records_toml_that_cannot_be_is_said_and_asked_again(tmp_pa
     got, found, proposal = read(tmp_path, WEAR + wear_rows(), toml)
     assert got == {} and [question.key for question in proposal.questions] == ["wear.1"]
     assert set(found.loc[found["code"].eq("R15-setting-not-understood"), "column"]) == {"layout.wear", "layout.columns.LF pad wear mm"}
+
+
+# --- rows that name an axle, headings that name a side or a part ------------------------------------------------------
+
+
+def axle_rows(left, right, *more, axles=("Front", "Rear")):
+    """Two visits of two vehicles, a row an axle: 9 mm left and 8.6 right in front, 1 mm less behind, 0.5 mm less at the second visit."""
+    out = [",".join(["Van", "Date", "km", "Axle", left, right, *(head for head, _ in more)])]
+    for vehicle in (1, 2):
+        for visit in range(2):
+            for n, axle in enumerate(axles):
+                mm = 9 - n - 0.5 * visit
+                row = [f"V{vehicle}", DAYS[visit], str(20_000 * vehicle + 11_000 * visit), axle, f"{mm:g}", f"{mm - 0.4:g}"]
+                out.append(",".join([*row, *(form(mm) for _, form in more)]))
+    return "\n".join(out) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("left", "right"),
+    [
+        ("L pad (mm)", "R pad (mm)"),
+        ("Pad L (mm)", "Pad R (mm)"),
+        ("Old pads L mm", "Old pads R mm"),
+        ("LH pads mm", "RH pads mm"),
+        ("Left pad mm", "Right pad mm"),
+    ],
+)
+def test_sides_in_headings_beside_a_column_of_axles(tmp_path, left, right):
+    got, found, proposal = read(tmp_path, axle_rows(left, right))
+    assert proposal.questions == [] and len(got) == 16 and found.empty
+    assert got["V2", DAYS[1], "rear", "left", "pad", "before"] == 7.5 and got["V2", DAYS[1], "rear", "right", "pad", "before"] == 7.1
+
+
+def test_near_and_off_side_beside_a_column_of_axles_wait_for_the_side_of_the_road(tmp_path):
+    got, _, proposal = read(tmp_path, axle_rows("N/S pad mm", "O/S pad mm"))
+    assert got == {} and [question.key for question in proposal.questions] == ["traffic_side"]
+    got, _, proposal = read(tmp_path, axle_rows("N/S pad mm", "O/S pad mm"), '[shop]\ntraffic_side = "left"\n')
+    assert proposal.questions == [] and got["V1", DAYS[0], "front", "left", "pad", "before"] == 9 and len(got) == 16
+
+
+def test_r_is_rear_where_f_stands_beside_it():
+    assert headings.sides(["F pad", "R pad", "L pad"], {}) == {}
+    assert headings.sides(["L pad", "R pad"], {}) == {"L pad": ("left", ""), "R pad": ("right", "")}
+    assert headings.sides(["LF pad", "RF pad"], {}) == {} == headings.sides(["Left", "Remarks"], {})
+
+
+def test_pads_and_rotors_of_both_sides_in_one_row_an_axle(tmp_path):
+    rotors = [("Left rotor mm", lambda mm: f"{mm + 16:g}"), ("Right disc mm", lambda mm: "24.2"), ("Left disc mm", lambda mm: ""), ("Drum L", lambda mm: "")]
+    got, _, proposal = read(tmp_path, axle_rows("Left pad mm", "Right pad mm", *rotors[:1], ("Right rotor mm", lambda mm: "24.2")))
+    assert proposal.questions == [] and len(got) == 32
+    assert got["V1", DAYS[0], "front", "left", "rotor", "before"] == 25 and got["V1", DAYS[0], "front", "left", "pad", "before"] == 9
+    drums = [("Drum L mm", lambda mm: f"{230 - mm:g}"), ("Drum R mm", lambda mm: "228.6")]
+    got, _, proposal = read(tmp_path, axle_rows("Shoe L mm", "Shoe R mm", *drums))
+    assert proposal.questions == [] and got["V1", DAYS[0], "rear", "left", "drum", "before"] == 222 and len(got) == 32
+
+
+def test_drums_of_sides_and_no_axle_are_asked_and_one_answer_places_them(tmp_path):
+    rows = "".join(f"V1,{day},{20_000 + 9_000 * n},{5 - n / 5:g},{5.1 - n / 5:g},{228.6 + n / 5:g},228.9\n" for n, day in enumerate(DAYS))
+    text = f"Van,Date,km,Rear shoes L mm,Rear shoes R mm,Drum Ø L,Drum Ø R\n{rows}"
+    got, _, proposal = read(tmp_path, text)
+    (question,) = proposal.questions
+    assert len(got) == 8 and not question.vital and [value for value, _ in question.choices] == ["front", "rear", "not used"]
+    proposal.answer(question.key, "rear")
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and got["V1", DAYS[1], "rear", "left", "drum", "before"] == 228.8 and len(got) == 16
+
+
+def test_the_runout_of_a_wheel_keeps_its_wheel_and_is_of_the_rotor(tmp_path):
+    rows = "".join(f"V1,{day},{20_000 + 9_000 * n},{9 - n},0.0{5 + n}\n" for n, day in enumerate(DAYS))
+    read(tmp_path, f"Van,Date,km,Pad FL mm,Runout FL mm\n{rows}")
+    proposal = mapping.propose(tmp_path)
+    loaded = checks.load_proposal(proposal).measurements
+    runout = loaded[loaded["measure"].eq("runout")]
+    assert proposal.questions == [] and len(runout) == 4 and runout["part"].eq("rotor").all() and runout["value_mm"].tolist() == [0.05, 0.06, 0.07, 0.08]
+    assert runout["axle"].eq("front").all() and runout["side"].eq("left").all()
+
+
+def test_named_axles_of_trucks_are_asked_once(tmp_path):
+    got, _, proposal = read(tmp_path, axle_rows("Left pad mm", "Right pad mm", axles=("Steer", "Drive", "Tag")))
+    (question,) = proposal.questions
+    assert question.key == "axles.1" and question.vital and all(key[2] == "front" for key in got)
+    with pytest.raises(RecordsError, match="cannot be the answer"):
+        proposal.answer(question.key, "steer banana")
+    proposal.answer(question.key, "steer drive tag")
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and len(got) == 24
+    assert got["V1", DAYS[0], "2", "left", "pad", "before"] == 8 and got["V1", DAYS[0], "3", "right", "pad", "before"] == 6.6
+
+
+# --- lists of what was looked at --------------------------------------------------------------------------------------
+
+
+def looked_at(heading, items):
+    """Four visits; every item a row, the wheels as columns, its own first number less 0.1 a wheel and 1 a visit."""
+    out = [f"Van,Date,km,{heading},FL,FR"]
+    for n, day in enumerate(DAYS):
+        out += [f"V1,{day},{20_000 + 9_000 * n},{item},{first - n / 2:g},{first - 0.1 - n / 2:g}" for item, first in items.items()]
+    return "\n".join(out) + "\n"
+
+
+@pytest.mark.parametrize("heading", ["Item", "Check", "What was looked at"])
+def test_tyres_in_a_list_of_what_was_looked_at_are_never_pads(tmp_path, heading):
+    got, found, proposal = read(tmp_path, looked_at(heading, {"Brake pads (mm)": 9, "Tyres (mm)": 6.2, "Discs (mm)": 24}))
+    assert proposal.questions == [] and len(got) == 16 and roles(proposal)[heading] == "part"
+    assert got["V1", DAYS[0], "front", "left", "pad", "before"] == 9 and got["V1", DAYS[0], "front", "right", "rotor", "before"] == 23.9
+    lost = found[found["code"].eq("R75-no-reading") & found["column"].isin(["FL", "FR"])]
+    assert len(lost) == 8 and lost["reading"].str.contains("no part of a brake").all()
+
+
+def test_an_answer_about_the_part_is_not_for_rows_that_name_another(tmp_path):
+    toml = '[[layout]]\npart = "pad"\n[layout.columns]\n"Item" = "part"\n[units]\nthickness = "mm"\n'
+    got, _, _ = read(tmp_path, looked_at("Item", {"Pads": 9, "Tread": 6.2}), toml)
+    assert len(got) == 8 and got["V1", DAYS[0], "front", "left", "pad", "before"] == 9
+
+
+# --- what the rest of a sheet says ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("heading", ["Odo (000 km)", "Odo (000s km)", "km (000)", "Mileage (000 km)"])
+def test_thousands_beside_their_unit(tmp_path, heading):
+    rows = "".join(f"V1,{day},{20.3 + 11 * n:g},{9 - n}\n" for n, day in enumerate(DAYS))
+    read(tmp_path, f"Reg,Date,{heading},Pad FL mm\n{rows}")
+    proposal = mapping.propose(tmp_path)
+    assert proposal.questions == [] and checks.load_proposal(proposal).visits["odometer_km"].tolist() == [20_300, 31_300, 42_300, 53_300]
+
+
+def test_dittos_hide_no_column(tmp_path):
+    rows = "".join(
+        f"{day if n == 0 else chr(34) * 4},V1,{20_000 + 9_000 * at if n == 0 else chr(34) * 4},{wheel},{9 - at - n / 10:g}\n"
+        for at, day in enumerate(DAYS)
+        for n, wheel in enumerate(("FL", "FR", "RL", "RR"))
+    )
+    got, _, proposal = read(tmp_path, f"Date,Vehicle,Odo (km),Which,Pad mm\n{rows}")
+    assert proposal.questions == [] and len(got) == 16 and got["V1", DAYS[2], "rear", "right", "pad", "before"] == 6.7
+
+
+def test_readings_of_a_card_find_vehicle_and_day_on_the_sheet_of_cards(tmp_path):
+    book = openpyxl.Workbook()
+    cards, readings = book.active, book.create_sheet("Thickness")
+    cards.append(["Card", "Date", "Reg", "km", "Fault"])
+    readings.append(["Card", "Corner", "Pad mm"])
+    for n, day in enumerate(DAYS):
+        cards.append([f"J{900 + n}", day, "V1", 20_000 + 9_000 * n, "squeal"])
+        for at, wheel in enumerate(("FL", "FR", "RL", "RR")):
+            readings.append([f"J{900 + n}", wheel, 9 - n - at / 10])
+    book.save(tmp_path / "b.xlsx")
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and len(got) == 16 and got["V1", DAYS[1], "rear", "left", "pad", "before"] == 7.8
+
+
+def test_a_sheet_of_limits_asks_for_no_vehicle(tmp_path):
+    book = openpyxl.Workbook()
+    readings, limits = book.active, book.create_sheet("Limits")
+    readings.append(["Reg", "Date", "km", "Pad FL mm", "Pad FR mm"])
+    for n, day in enumerate(DAYS):
+        readings.append(["V1", day, 20_000 + 9_000 * n, 9 - n, 8.5 - n])
+    for row in (["Axle", "New", "Min"], ["Front", 12, 3], ["Rear", 11, 3]):
+        limits.append(row)
+    book.save(tmp_path / "b.xlsx")
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and len(got) == 8
+
+
+# --- days without their year ------------------------------------------------------------------------------------------
+
+SHORT_DAYS = {"10-Jan": "01-10", "14-Feb": "02-14", "21-Mar": "03-21", "25-Apr": "04-25"}
+
+
+def yearly(*sheets, days=SHORT_DAYS, title=None):
+    """A workbook with a sheet a name: four days of one vehicle each, 9 mm at first."""
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for number, name in enumerate(sheets):
+        sheet = book.create_sheet(name)
+        for row in ([[title]] if title else []) + [["Date", "Reg", "km", "FL pad mm"]]:
+            sheet.append(row)
+        for n, day in enumerate(days):
+            sheet.append([day, f"V{number}", 20_000 + 9_000 * n, 9 - n])
+    return book
+
+
+@pytest.mark.parametrize(("sheets", "title"), [(["2022", "2023"], None), (["Log 2022", "Log 2023"], "Brakes")])
+def test_the_year_of_a_sheet_completes_its_days(tmp_path, sheets, title):
+    yearly(*sheets, title=title).save(tmp_path / "b.xlsx")
+    got, found, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and len(got) == 8
+    assert {key[1] for key in got if key[0] == "V0"} == {f"2022-{day}" for day in SHORT_DAYS.values()}
+    assert {key[1] for key in got if key[0] == "V1"} == {f"2023-{day}" for day in SHORT_DAYS.values()}
+    noted = found[found["code"].eq("R71-assumed")]
+    assert len(noted) == 2 and noted["value"].eq("10-Jan").all() and noted["reading"].str.contains("year taken from").all()
+
+
+def test_a_year_that_nothing_says_is_asked_and_one_answer_settles_it(tmp_path):
+    yearly("Sheet1").save(tmp_path / "b.xlsx")
+    got, _, proposal = read_folder(tmp_path)
+    (question,) = proposal.questions
+    assert got == {} and question.key == "year.1" and question.vital
+    with pytest.raises(RecordsError, match="cannot be the answer"):
+        proposal.answer(question.key, "24")
+    proposal.answer(question.key, "2024")
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and sorted(key[1] for key in got) == [f"2024-{day}" for day in SHORT_DAYS.values()]
+
+
+def test_days_of_the_month_in_a_sheet_of_that_month(tmp_path):
+    book = yearly("January 2024", "February 2024", days=("3", "9", "17", "25"))
+    for sheet in book.worksheets:
+        sheet["A1"] = "Day"
+    book.save(tmp_path / "b.xlsx")
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and {key[1] for key in got if key[0] == "V1"} == {f"2024-02-{day}" for day in ("03", "09", "17", "25")}
+
+
+@pytest.mark.parametrize("days", [("Jan-24", "Feb-24", "Mar-24", "Apr-24"), ("01/24", "02/24", "03/24", "04/24"), ("Nov-23", "Dec-23", "Jan-24", "Feb-24")])
+def test_a_month_and_its_year_are_no_day_without_a_year(tmp_path, days):
+    yearly("2024", days=days).save(tmp_path / "b.xlsx")
+    got, _, _ = read_folder(tmp_path)
+    assert got == {}

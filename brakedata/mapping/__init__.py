@@ -21,7 +21,7 @@ from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, UNPLACED, Guess, guesses, parsed
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, UNPLACED, Guess, guesses, of_an_axle, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.records import SHOP, read_settings, shop_value
@@ -170,7 +170,9 @@ class Proposal:
 
     @staticmethod
     def _the_reading(layout: Layout, these: list[str], value) -> dict[str, str] | None:
-        """What the answer to `questions` about columns without a place says: none of them, or which one is the reading of each row."""
+        """What the answer about columns without a place says: none of them, all on one axle, or which one is the reading of each row."""
+        if value in ("front", "rear"):
+            return of_an_axle(layout.kind, these, value) or None
         if value in these and layout.columns("position", "axle"):
             return {value: "thickness" if layout.columns("part") else "thickness: pad"}
         return {} if value == NOT_USED else None

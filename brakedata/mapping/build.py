@@ -10,9 +10,9 @@ from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
-from brakedata.mapping import jobs, reading
+from brakedata.mapping import jobs, reading, years
 from brakedata.mapping.guess import Role, parsed
-from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind, spread
+from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.reading import PLACE
 from brakedata.records import Settings, empty_table
 from brakedata.units import DISTANCE_KM, THICKNESS_MM
@@ -45,8 +45,15 @@ class Layout:
         return [column for column, role in self.roles.items() if role.partition(":")[0] in roles and column not in self.waiting]
 
     def unit_beside(self, column: str) -> str | None:
-        """The column that says the unit of a column of readings: the one named like it, else the one that stands beside it."""
-        units = self.columns("unit")
+        """The column that says the unit of a column of readings: the one named like it, else the one that stands beside it.
+
+        Where none does, the one that names what was measured, ``Pads (mm)``, if it says the unit there.
+        """
+        units = self.columns("unit") or [
+            name
+            for name in self.columns("part", "measure")
+            if any(headings.unit_of(text) in ("mm", "in", "in32") for text in self.kind.samples(name, 30))
+        ]
         if any(unit.endswith(ABOVE) for unit in units):
             said = headings.unit_of(column) or parsed(self.roles[column]).part in ("rotor", "drum")
             units = [unit for unit in units if not unit.endswith(ABOVE) or not said]
@@ -173,7 +180,8 @@ class _Part:
 
     def __init__(self, layout: Layout, rows: np.ndarray, shop: dict):
         self.layout, self.rows, self.told = layout, rows, Told()
-        self.kind = _carried_down(layout, _written_once(layout, _dittos(layout, self.told), self.told), self.told)
+        kind = years.completed(_dittos(layout, self.told), layout.one("date"), layout.answers.get("year", ""), self.told)
+        self.kind = _carried_down(layout, _written_once(layout, kind, self.told), self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")
         self.gave_again = np.zeros(0, dtype="int64")
@@ -226,8 +234,11 @@ class _Part:
             column = layout.one(what)
             if column:
                 own = reading.places(self.kind, column, what, self.hints, self.told)
+                if what == "part":
+                    other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1)
+                    place["part"] = place["part"].mask(place["part"].eq("") & other & own["part"].ne("").any(), NO_PART)
                 place = place.where(place.ne(""), own)
-        parts = []
+        parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
         for column in layout.columns(*READINGS):
             role: Role = parsed(layout.roles[column])
             parts.append(
@@ -236,6 +247,8 @@ class _Part:
                     self.told, place, layout.one("measure"),
                 )
             )  # fmt: skip
+        for told in (self.told.noted, self.told.asked) if no_part else ():
+            told[:] = [one for one in told if one[1] not in no_part or one[2] not in reads]  # of tyres nothing is asked
         out = (
             pd.concat(parts, ignore_index=True)
             if parts
@@ -263,6 +276,12 @@ class _Part:
         """Readings whose axle and part are known; the others are asked or named."""
         part = self.layout.answers.get("part", "")
         out["part"] = out["part"].mask(out["part"].eq(""), part)
+        other = out["part"].eq(NO_PART).to_numpy()
+        if other.any():
+            lost, named = out[other], self.kind.stripped(self.layout.one("part")).to_numpy()
+            said = [f"“{word}” is no part of a brake that is known" for word in named[lost["at"].to_numpy(dtype="int64")]]
+            self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
+            out = out[~other].reset_index(drop=True)
         no_axle, no_part = (out[name].eq("").to_numpy() for name in ("axle", "part"))
         for told, what, lost, said in (
             (self.told.noted, "R75-no-reading", no_axle, "which axle is not said"),
@@ -374,14 +393,15 @@ class _Part:
         ]  # fmt: skip
 
 
-_DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
+NO_PART = "no part of a brake"
+"""Stands for what a row names in the column of parts where that is something else, a tyre."""
 
 
 def _dittos(layout: Layout, told: Told) -> Kind:
     """Ditto signs for the vehicle, day, odometer or visit say what stands above them, in the line right above; else nothing."""
     kind = layout.kind
     columns = (layout.names_vehicle, *map(layout.one, ("date", "odometer", "visit_id")))
-    signs = {column: kind.coded(column)[2].str.fullmatch(_DITTO).to_numpy() for column in columns if column}
+    signs = {column: kind.coded(column)[2].str.fullmatch(DITTO).to_numpy() for column in columns if column}
     if not any(sign.any() for sign in signs.values()):
         return kind
     cells, sheet = kind.cells.copy(), _sheets(kind)

@@ -4,10 +4,13 @@ import re
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+import numpy as np
+
 from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
 from brakedata.layouts import LINE_ABOVE
+from brakedata.mapping import years
 from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 
 NOT_USED = "not used"
@@ -46,7 +49,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     else:
         at = dict(zip(columns, headings.places([_as_written(column, columns) for column in columns], hints), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
-        first = _by_the_row(kind, first)
+        first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     return _nowhere(kind, _of_one_place(kind, _once(kind, first)))
 
@@ -87,10 +90,14 @@ def _differ(one, other) -> bool:
 
 
 def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
-    """Where a table of brakes has no readings, its columns that could hold them are asked about."""
+    """Where a table of brakes has no readings, its columns that could hold them are asked about; drums of no place in any table."""
     roles = {guess.role.partition(":")[0] for guess in out.values()}
+    unplaced = Guess(NOT_USED, "the cells look like readings, but the heading does not say of what", sure=False, rival=UNPLACED)
+    drums = [column for column, guess in out.items() if guess.role == NOT_USED and _looks_measured(kind, column)]
+    out = out | dict.fromkeys([column for column in drums if not headings.meaning(column).against], unplaced)
     if (
         roles & {*headings.READINGS, "work", "complaint"}
+        or _of_limits(out)
         or any(g.rival == UNPLACED for g in out.values())
         or not brakes(kind)
         and not roles & {"position", "axle", "part"}
@@ -105,8 +112,14 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         and 0 < kind.holds(column).typical < 40
         and not headings.meaning(column).against
     ]
-    unplaced = Guess(NOT_USED, "the cells look like readings, but the heading does not say of what", sure=False, rival=UNPLACED)
     return out | dict.fromkeys(could, unplaced)
+
+
+def _of_limits(out: dict[str, Guess]) -> bool:
+    """Whether a table lists limits and new dimensions, of no vehicle and no day."""
+    words = {word for column in out for word in headings.tokens(column)}
+    dated = any({guess.role, guess.rival} & {"date", "odometer", "vehicle_id", "visit_id"} for guess in out.values())
+    return not dated and bool(words & (headings.NO_READING | headings.LOWEST))
 
 
 def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
@@ -137,39 +150,68 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     return replace(guess, role=role, evidence=f"{guess.evidence}; {when} the work")
 
 
-def _by_the_row(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+def _by_the_row(kind: Kind, first: dict[str, Guess], hints: dict) -> dict[str, Guess]:
     """Columns whose rows say where they are: ``Inner``, ``Rotor`` beside a column of wheels, ``Left`` beside one of axles."""
     here = {guess.role for guess in first.values()}
-    both_sides = {"left", "right"} <= {headings.side_only(column) for column in first}
+    sides = headings.sides(list(first), hints)
+    if {"left", "right"} <= {headings.side_only(column) for column in first}:
+        sides = {column: (headings.side_only(column), "") for column in first if headings.side_only(column)} | sides
     out_too = any(headings.part_only(column) == "outer_pad" for column in first)
     out = dict(first)
     for column, guess in first.items():
         said = parsed(guess.role)
         placed = said.kind in headings.READINGS and (said.axle or said.side or said.several) if guess.role != NOT_USED else False
-        if guess.role != NOT_USED and said.kind not in headings.READINGS or placed or guess.question:
+        if guess.role != NOT_USED and said.kind not in headings.READINGS or placed or headings.meaning(column).against:
             continue
-        if not _looks_read(kind, column) or headings.meaning(column).against:
-            continue
-        part, side = headings.part_only(column), headings.side_only(column)
+        part = headings.part_only(column)
         if headings.tokens(column) == ["in"] and not out_too:  # the inch, not the inner pad
             part = ""
-        if part and guess.role == NOT_USED and here & {"position", "axle"}:
+        if column in sides and "axle" in here and not here & {"position", "side"}:
+            if _looks_read(kind, column) or _looks_measured(kind, column):
+                out[column] = _of_a_side(kind, column, *sides[column])
+        elif part and guess.role == NOT_USED and not guess.question and here & {"position", "axle"} and _looks_read(kind, column):
             out[column] = Guess(
                 f"thickness: {part}", "the heading names the part and the row the place, and the cells look like readings"
             )
-        elif side and both_sides and "axle" in here and not here & {"position", "side"}:
-            part, why = (said.part, "") if guess.role != NOT_USED and said.part else part_of(kind, column, "")
-            role = f"thickness: {side} {part}".rstrip()
-            out[column] = Guess(
-                role, f"the heading names the side and the row the axle, and the cells look like readings{why}", sure=bool(part)
-            )
     return out | _measured(kind, out)
+
+
+def _of_a_side(kind: Kind, column: str, side: str, question: str) -> Guess:
+    """A column of readings whose heading names the side, and whose rows name the axle."""
+    part, why = headings.part_named(column), ""
+    if _measure_of(column, part) == "runout":
+        part = "rotor"
+    if not part or part in ("inner_pad", "outer_pad"):
+        part, why = part_of(kind, column, part)
+    role = f"{_measure_of(column, part)}: {side} {part}".replace(":  ", ": ").rstrip(": ")
+    if question:
+        return Guess(role, "the heading names a side by the driver or the road", sure=False, question=question)
+    return Guess(role, f"the heading names the side and the row the axle, and the cells look like readings{why}", sure=bool(part))
+
+
+def of_an_axle(kind: Kind, columns: list[str], axle: str) -> dict[str, str]:
+    """The roles of columns whose headings name side and part, on this axle; empty where one of them names either not."""
+    sides = headings.sides(list(kind.cells.columns), {})
+    if not all(sides.get(column, ("", ""))[0] and headings.part_named(column) for column in columns):
+        return {}
+    parts = {column: headings.part_named(column) for column in columns}
+    return {column: f"{_measure_of(column, part)}: {axle} {sides[column][0]} {part}" for column, part in parts.items()}
+
+
+def _looks_measured(kind: Kind, column: str) -> bool:
+    """Whether a column headed drum holds numbers of its size, too big for a lining."""
+    holds = kind.holds(column)
+    return headings.part_named(column) == "drum" and holds.number > 0.5 and holds.date < 0.5
+
+
+def _measure_of(column: str, part: str) -> str:
+    return "runout" if headings.RUNOUT & set(headings.tokens(column)) else "diameter" if part == "drum" else "thickness"
 
 
 def _measured(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """The one column of readings, ``mm left``, of a table whose rows name the place, where no heading names the lining."""
     here = {parsed(guess.role).kind for guess in out.values()}
-    if not here & {"position", "axle"} or here & set(headings.READINGS):
+    if not here & {"position", "axle"} or here & set(headings.READINGS) or _of_limits(out):
         return {}
     could = [
         column
@@ -240,12 +282,11 @@ def _looks_read(kind: Kind, column: str) -> bool:
 
 
 def _reading_at(kind: Kind, column: str, place) -> Guess:
-    part, why = part_of(kind, column, place.part)
-    name = headings.tokens(column)
+    part, why = part_of(kind, column, place.part) if _measure_of(column, "") != "runout" else ("rotor", "")
     if place.several in (("inner", "outer"), ("outer", "inner")):
         role = f"thickness: {place.axle} {place.side}".strip() + f"; in order: {' '.join(place.several)}"
         return Guess(role, f"the heading names the place, and its cells hold two readings, {' and '.join(place.several)} pad")
-    measure = "runout" if {"runout", "seitenschlag", "voile"} & set(name) else "diameter" if part == "drum" else "thickness"
+    measure = _measure_of(column, part)
     if place.several:
         where = " ".join(word for word in (place.axle, part) if word)
         role = f"{measure}: {where}; in order: {' '.join(place.several)}"
@@ -287,6 +328,8 @@ def brakes(kind: Kind) -> set[str]:
 def _date(kind, column, said):
     if kind.holds(column).date >= 0.5 or _day_numbers(kind, column):
         return Guess("date", f"{_says(said)}, and the cells are dates", rival="date")
+    if lacks := years.lacking(kind, column):
+        return Guess("date", f"{_says(said)}, and the cells are days without their {lacks}", sure=False, rival="date")
     return Guess(NOT_USED, f"{_says(said)}, but the cells are no dates", sure=False)
 
 
@@ -297,7 +340,8 @@ def _day_numbers(kind, column) -> bool:
 
 def _odometer(kind, column, said):
     holds = kind.holds(column)
-    if holds.number >= 0.5 and not (holds.typical <= 40 and holds.distinct > 3):
+    small = holds.typical <= 40 and holds.distinct > 3 and not headings.OF_THOUSANDS.search(column)
+    if holds.number >= 0.5 and not small:
         return Guess("odometer", f"{_says(said)}, and the cells are numbers", rival="odometer")
     return Guess(NOT_USED, f"{_says(said)}, but the cells are no odometers", sure=False)
 
@@ -348,6 +392,8 @@ def _place(kind, column, said):
         return _thickness(kind, column, said)
     if holds.place >= 0.5:
         return Guess(said.role, f"{_says(said)}, and the cells name places on the vehicle")
+    if said.role == "part" and _names_parts(kind, column, headed=True):
+        return Guess("part", f"{_says(said)}, and some of its cells name parts of the brakes")
     return (
         _thickness(kind, column, said)
         if said.role == "part" and holds.reading > 0.5
@@ -418,9 +464,27 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
     if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2:
         return Guess("position", "the cells name places on the vehicle", sure=False)
+    if _names_parts(kind, column):
+        return Guess("part", "some of its cells name parts of the brakes")
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, "neither heading nor cells say what it is")
+
+
+def _names_parts(kind: Kind, column: str, headed: bool = False) -> bool:
+    """Whether a column lists what was looked at, some of it linings: ``Brake pads (mm)``, ``Tyres (mm)``.
+
+    Under a heading that says nothing (``headed`` False) the same things must come again and again, about as often as one another.
+    """
+    holds, texts = kind.holds(column), kind.samples(column, 30)
+    named = [headings.part_named(text) for text in texts]
+    lining = sum(part not in ("", "rotor", "drum") for part in named)
+    tyres = any(headings.TYRES & set(headings.tokens(text)) for text in texts)
+    if not lining or holds.distinct > 30 or holds.length > 40 or max(len(headings.tokens(text)) for text in texts) > 6:
+        return False
+    times = np.bincount(kind.coded(column)[0])[kind.coded(column)[2].ne("").to_numpy()]
+    again = times.min() >= max(2, 0.5 * times.max()) and holds.filled > 0.9 * len(kind.cells) and holds.letters > 0.9
+    return bool((headed or again) and (tyres or sum(map(bool, named)) >= 0.5 * len(texts)))
 
 
 UNPLACED = "unplaced"

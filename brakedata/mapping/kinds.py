@@ -92,24 +92,35 @@ def kinds_of(sheets: list[Sheet]) -> list[Kind]:
 def _kind(number: int, sheets: list[Sheet]) -> Kind:
     parts, places = [], []
     files = len({sheet.file for sheet in sheets})
+    names = {layouts.own_name(sheet.sheet) for sheet in sheets}
+    several = len({(sheet.file, layouts.own_name(sheet.sheet)) for sheet in sheets}) > files
     for sheet in sheets:
         part = sheet.cells.copy()
         as_units = {column for column in sheet.headers if _vehicles_as_units(column, part[column])}
         own = {headings.meaning(column).role for column in set(sheet.headers) - as_units}
+        nameless = not as_units and not own & NAMING
+        by_label = {headings.meaning(label).role for label in sheet.over} & NAMING
         for label, texts in sheet.over.items():
             role = headings.meaning(label).role
             if label == LINE_ABOVE:
-                part[LINE_ABOVE] = texts
+                if nameless and not by_label or len({*texts}) > 1 or all(map(headings.place_only, texts)):
+                    part[LINE_ABOVE] = texts
             elif role not in ("date", "odometer", "unit") or role not in own:
                 part[label + ABOVE] = texts
-        if len({(one.file, layouts.own_name(one.sheet)) for one in sheets}) > files:
+        if several or nameless and not by_label and len(names) == 1 and not any(map(_GIVEN_NAME.fullmatch, names)):
             part[SHEET_NAME] = layouts.own_name(sheet.sheet)
-        if files > 1 or not as_units and not own & {"vehicle_id", "vin", "visit_id"}:
+        if files > 1 or nameless:
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
         parts.append(part)
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
     whole = pd.concat(parts, ignore_index=True).fillna("")
     return Kind(number, sheets, whole.astype("str"), pd.concat(places, ignore_index=True))
+
+
+NAMING = {"vehicle_id", "vin", "visit_id"}
+"""Roles of columns that say which vehicle a row is of."""
+_GIVEN_NAME = re.compile(r"(?:sheet|tabelle|feuil|feuille|hoja|blad|foglio|planilha|arkusz|table|page)?[ _-]?\d*", re.I)
+"""Names that a program gives to a sheet."""
 
 
 def _vehicles_as_units(column: str, cells: pd.Series) -> bool:
@@ -136,6 +147,8 @@ class Holds:
     """Middle one of the plain numbers."""
 
 
+DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
+"""Signs that a cell says what the one above it says."""
 _NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
 _DATE = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
@@ -160,6 +173,8 @@ def look(column: pd.Series, heading: str) -> Holds:
     text = column[column != ""]
     counts = text.value_counts(sort=False)
     head = counts.head(LOOKED_AT)
+    ditto = head.index.str.fullmatch(DITTO)
+    dittos, head = int(head[ditto].sum()), head[~ditto]
     weight = head.to_numpy(dtype=float)
     total = weight.sum() or 1.0
 
@@ -168,7 +183,7 @@ def look(column: pd.Series, heading: str) -> Holds:
 
     plain = pd.to_numeric(pd.Series(head.index, dtype="str").str.replace(",", ".", regex=False), errors="coerce").dropna()
     return Holds(
-        filled=len(text),
+        filled=len(text) - dittos,
         distinct=len(counts),
         number=share(_NUMBER.fullmatch),
         date=share(_DATE.fullmatch),
@@ -189,4 +204,5 @@ def _places(texts: list[str], weight, heading: str) -> float:
         return 0.0
     hints = {"driver_side": "left", "traffic_side": "right"}
     read = [headings.positions(texts, header, hints, heading) for header in ("position", "axle", "side", "part")]
+    read.append(headings.positions(texts, "axle", {**hints, "axles": ("steer", "drive", "tag")}, heading))
     return float(weight[[any(one.taken for one in those) for those in zip(*read, strict=True)]].sum())

@@ -11,7 +11,7 @@ from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping.build import Layout
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, parsed
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME
 
 WEIGHTY = 0.5
@@ -56,15 +56,21 @@ _ASKED = {
         "In which order are the dates written?",
         (("day_first", "day, month, year"), ("month_first", "month, day, year"), ("year_first", "year, month, day")), "layout",
     ),
+    "year": ("Of which year are the days that are written without one?", (), "layout"),
     "driver_side": ("On which side of the vehicle does the driver sit?", (("left", "left"), ("right", "right")), "shop"),
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
+    "axles": (
+        "Which axles do these vehicles have, from the front?",
+        (("steer drive", "steer, drive"), ("steer drive drive", "steer, drive, drive"), ("steer drive tag", "steer, drive, tag"),
+         ("steer steer drive drive", "steer, steer, drive, drive")), "layout",
+    ),
     "decimal": ("Which sign is the decimal mark?", ((",", "comma"), (".", "point")), "layout"),
     "percent": ("Are the per cent what is left of the lining, or what is worn away?", (("left", "left"), ("worn", "worn away")), "layout"),
     "wear": ("Is what stands under a heading of wear what is left of the lining, or what is worn away?", (("left", "left"), ("worn", "worn away")), "layout"),
     "new_thickness_mm": ("How thick is a new lining, in mm?", (), "shop"),
     "part": ("Of what are these readings?", (("pad", "brake pads"), ("shoe", "brake shoes"), (NOT_BRAKES, "no brakes (tyres ...): leave them out")), "layout"),
 }  # fmt: skip
-_EXAMPLE = {"new_thickness_mm": "12.0"}
+_EXAMPLE = {"new_thickness_mm": "12.0", "year": '"2024"'}
 
 
 def of_layout(
@@ -162,9 +168,9 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
         "odometer": "Which column is the odometer of that day?",
     }
     for role, text in texts.items():
-        if layout.one(role) or role == "vehicle_id" and layout.names_vehicle:
+        if layout.one(role) or role == "vehicle_id" and (layout.names_vehicle or by_visit):
             continue
-        could = _could_be(layout) if role == "vehicle_id" else rivals[role]
+        could = _could_be(layout, guess) if role == "vehicle_id" else rivals[role]
         if not holds_records or not could and (role == "odometer" or by_visit):
             continue
         why = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 3))}" for column in could[:6])
@@ -189,10 +195,11 @@ def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
         return [_of_the_row(layout, these, named)]
     lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
     lines[0] += f'   # its own place each, or "{NOT_USED}"'
+    axles = (("front", "on the front axle"), ("rear", "on the rear axle")) if of_an_axle(kind, these, "front") else ()
     return [
         Question(
             f"unplaced.{n}", "Where were the readings in these columns taken?", named,
-            ((NOT_USED, "nowhere on the brakes: leave them out; else say it column by column"),),
+            (*axles, (NOT_USED, "nowhere on the brakes: leave them out; else say it column by column")),
             not layout.columns(*READINGS), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
         )
     ]  # fmt: skip
@@ -210,8 +217,9 @@ def _of_the_row(layout: Layout, these: list[str], named: str) -> Question:
     )  # fmt: skip
 
 
-def _could_be(layout: Layout) -> list[str]:
-    """Unused columns that could name the vehicle: short texts, those that differ and those of letters and digits first; the file's name last."""
+def _could_be(layout: Layout, guess: dict[str, Guess]) -> list[str]:
+    """Unused columns that could name the vehicle: short texts, those that differ and those of letters and digits first; the file's name last,
+    and what looks like a date, an odometer or a reading after it."""
     kind = layout.kind
     could = [
         column
@@ -224,6 +232,7 @@ def _could_be(layout: Layout) -> list[str]:
     return sorted(
         could,
         key=lambda column: (
+            column in guess and guess[column].rival != "",
             kind.holds(column).distinct < 2,
             column == FILE_NAME,
             kind.holds(column).letters < 0.9 or kind.holds(column).number > 0,

@@ -1,7 +1,7 @@
 """Every used column of a kind of table read through `cells.read`, with what was assumed, doubted, asked and refused."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -32,6 +32,7 @@ def hints_of(kind: Kind, shop: dict, answers: dict) -> dict:
         "source": source,
         **({"delimiter": sheet.delimiter} if sheet.delimiter in ",;\t" and sheet.delimiter else {}),
         **own,
+        **({"axles": answers["axles"].split()} if answers.get("axles") else {}),
     }
 
 
@@ -85,6 +86,9 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     known = {id(reading): reading for reading in by_row}
     filled, _, which = filled.told_apart(nth)
     readings = [known[first[at]] for at in which]
+    readings = [
+        replace(one, question="year") if one.status == ASK and "year is missing" in one.assumed else one for one in readings
+    ]
     told.spread(column, filled.rows, filled.code, filled.texts, readings)
     spans = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], filled.code)
     told.refuse("R73-not-believed", column, filled.rows[spans], filled.at(spans), "no single day")
@@ -112,17 +116,16 @@ def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None
     return pd.DataFrame({"km": km, "unit": pd.Series(units, dtype="str"), "written": written})
 
 
-_OF_THOUSANDS = re.compile(
-    r"(?i)[(\[]?(?:\btsd\b\.?|\bthousands?\b|\bt(?=km\b)|(?:\bx ?|['’])1?[ .,]?000\b|(?<=\()1?[.,]?000s?(?=\))|\bmilliers\b)(?: of)?[)\]]?"
-)
-
-
 def _thousands(heading: str, texts: list[str]) -> tuple[str, list[str]]:
     """A heading of thousands without that word, and its cells with it, where none of them is too large for it; else as they are."""
     numbers = [re.fullmatch(r"(\d{1,4})(?:[.,]\d{1,3})?", text.strip()) for text in texts]
-    if not _OF_THOUSANDS.search(heading) or not any(numbers) or any(found is None or int(found[1]) > 2_500 for found in numbers):
+    if (
+        not headings.OF_THOUSANDS.search(heading)
+        or not any(numbers)
+        or any(found is None or int(found[1]) > 2_500 for found in numbers)
+    ):
         return heading, texts
-    return " ".join(_OF_THOUSANDS.sub(" ", heading).split()), [f"{text.strip()} k" for text in texts]
+    return " ".join(headings.OF_THOUSANDS.sub(" ", heading).split()), [f"{text.strip()} k" for text in texts]
 
 
 _GROUPED = re.compile(r"[1-9]\d{0,2}(?:([.,])\d{3})+")
@@ -145,10 +148,12 @@ def _by_unit(kind, column, unit_column, reader, unit, told):
         return
     code, _, said = kind.coded(unit_column)
     word, words_here = pd.factorize(said.to_numpy()[code[filled.rows]])
+    parts_named = any(map(headings.part_named, words_here))  # what was measured, in some rows with its unit
     for at, written in enumerate(words_here):
         those = filled.part(np.flatnonzero(word == at))
-        own = reader(written) if written else unit
-        if written and own is None:
+        own = reader(written) or OUR_UNIT.get(headings.unit_of(written)) if written else unit
+        own = unit if own is None and parts_named else own
+        if written and own is None and not parts_named:
             every = those.at(np.arange(len(those.rows)))
             told.refuse("R75-no-reading", column, those.rows, every, f"its unit “{written}” is none that is known")
         else:
@@ -274,7 +279,8 @@ def readings(
     frame = _entries(entries).iloc[entry].reset_index(drop=True)
     frame.insert(0, "at", at)
     frame = _placed(frame, place.iloc[at].reset_index(drop=True), column, told)
-    return frame.assign(measure=role.kind, column=column)
+    drum = frame["part"].eq("drum") & (role.kind == "thickness")  # what is measured of a drum
+    return frame.assign(measure=np.where(drum, "diameter", role.kind), column=column)
 
 
 def _of_axle(read: list[Reading], texts: list[str], header: str, hints: dict, role: Role) -> list[Reading]:

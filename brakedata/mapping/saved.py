@@ -15,16 +15,18 @@
 A layout written by hand may name the few columns that need it, and the rest is guessed.
 """
 
+import re
 from pathlib import Path
 
 from brakedata import findings, headings, settings_file
+from brakedata.cells.words import TRUCK_AXLES
 from brakedata.mapping.guess import NOT_BRAKES, parsed
 from brakedata.mapping.kinds import Kind
 from brakedata.records import SHOP, Settings, shop_value
 from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import distance_unit, thickness_unit
 
-OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "wear", "part")
+OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "wear", "part", "axles", "year")
 """Answers that hold for one kind of file."""
 KNOWN_AGAIN = 0.5
 """A layout is a kind's when so many of the layout's columns stand in it."""
@@ -40,6 +42,11 @@ def layout_value(key: str, value):
         return value if value in ("pad", "shoe", NOT_BRAKES) else None
     if key == "wear":
         return value if value in ("left", "worn") else None
+    if key == "year":
+        return str(value) if re.fullmatch(r"(?:19|20)\d\d", str(value)) else None
+    if key == "axles":
+        axles = str(value).lower().replace(",", " ").split()
+        return " ".join(axles) if 2 <= len(axles) <= 9 and set(axles) <= set(TRUCK_AXLES.values()) else None
     return shop_value(key, value) if key in OF_A_LAYOUT else None
 
 
