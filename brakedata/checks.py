@@ -16,13 +16,13 @@ from brakedata.records import NoTables, Records, account, read
 LINING_RANGE_MM = (0.0, 30.0)
 """Lining 0 to 25 mm on light, to 30 mm on heavy vehicles (common practice, no source)."""
 RANGES_MM = {
-    ("rotor", "thickness"): (5.0, 60.0),
+    ("rotor", "thickness"): (3.0, 60.0),
     ("drum", "diameter"): (100.0, 500.0),
     ("rotor", "runout"): (0.0, 2.0),
     ("drum", "runout"): (0.0, 2.0),
     ("rotor", "thickness_variation"): (0.0, 0.5),
 }
-"""What a part can be: rotors 6 to 50 mm, drums 150 to 450 mm with room either side (common practice, no source)."""
+"""What a part can be: rotors 6 to 50 mm, those of motorcycles from 3.5 mm, drums 150 to 450 mm with room either side (common practice, no source)."""
 POSSIBLE_DATES = (pd.Timestamp("1950-01-01"), pd.Timestamp("2100-01-01"))
 LONELY_DATE_DAYS = 730
 MOST_KM_A_DAY = 1000.0

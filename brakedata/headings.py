@@ -57,7 +57,8 @@ PHRASES = {
         "licence plate, license plate, number plate, fahrzeug, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
         "furgoneta, veiculo, coach, coach no, taxi, taxi no, cab, cab no, minibus, lorry, lorry no, tractor, trailer, trailer no, ambulance, "
-        "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, bestelwagen, "
+        "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, "
+        "bestelwagen, auto, mezzo, targa, veicolo, viatura, pojazd, nr rej, rejestracja, numer rejestracyjny, autocarro, "
         "matriculation, kenteken, voertuig, voertuignummer, voertuig nr"
     ),
     "vin": _phrases("vin, vin no, vin number, chassis, chassis no, chassis number, fahrgestellnummer, fin, numero de chassis, bastidor, no de serie, "
@@ -71,17 +72,23 @@ PHRASES = {
     "date": _phrases(
         "date, visit date, service date, inspection date, check date, job date, transaction date, date in, date of visit, date of service, date checked, "
         "date done, datetime, date time, datetime occurred, date occurred, day, datum, tag, prufdatum, besuchsdatum, jour, date de visite, "
-        "date visite, date controle, fecha, dia, fecha visita, fecha de visita, datum keuring, keuringsdatum, datum controle, controledatum"
+        "date visite, date controle, fecha, dia, fecha visita, fecha de visita, datum keuring, keuringsdatum, datum controle, controledatum, data, "
+        "data visita, data controllo, data przegladu"
     ),
     "odometer": _phrases(
         "odometer, odo, odom, odometer reading, odo reading, current odometer, current odo, adjusted odometer, mileage, current mileage, miles, km, kms, "
         "kilometers, kilometres, clock, clock reading, mi, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
-        "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading"
+        "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading, "
+        "chilometri, contachilometri, chilometraggio, percorrenza, quilometros, quilometragem, "
+        "przebieg, licznik"
     ),
-    "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units"),
+    "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units, "
+    "odo uom, odometer uom, mileage uom, meter unit, meter units, km or miles, km miles, km or mi"),
     "visit_id": _phrases(
-        "visit id, visit, visit no, visit number, job no, job number, job id, ro, ro no, ro number, repair order, repair order no, work order, work order no, "
-        "work order number, wo, wo no, order no, invoice, invoice no, invoice number, inspection no, inspection id, ticket, ticket no, card, card no, inc id, "
+        "visit id, visit, visit no, visit number, job no, job number, job id, ro, ro no, ro number, repair order, repair order no, work order, "
+        "work order no, "
+        "work order number, wo, wo no, order no, invoice, invoice no, invoice number, inspection no, inspection id, ticket, ticket no, card, card no, "
+        "inc id, "
         "incident, incident id, jobcard, job card, job card no, auftrag, auftragsnummer, auftragsnr, auftrag nr, rechnung, rechnungsnummer, "
         "ordre, no ordre, ordre de reparation, facture, no facture, orden, orden de trabajo, factura, no factura, besuch nr, werkorder, werkorder nr, "
         "werkordernummer, opdracht, factuur, factuurnummer"
@@ -90,19 +97,22 @@ PHRASES = {
     "complaint": _phrases(
         "complaint, complaints, customer complaint, driver complaint, customer concern, concern, driver report, driver says, symptom, symptoms, "
         "problem, fault, faults, defect, defects, issue, beanstandung, mangel, reklamation, kundenangabe, plainte, symptome, queja, averia, sintoma, "
-        "klacht, klachten"
+        "klacht, klachten, difetto, difetti, lamentela, avaria, queixa, defeito, anomalia, usterka, usterki"
     ),
     "technician": _phrases(
         "technician, tech, mechanic, fitter, inspector, checked by, done by, by, initials, mechaniker, monteur, prufer, techniker, mecanicien, "
-        "technicien, mecanico, tecnico, keurmeester"
+        "technicien, mecanico, tecnico, keurmeester, meccanico, mechanik"
     ),
     "note": _phrases(
         "note, notes, remark, remarks, comment, comments, bemerkung, bemerkungen, anmerkung, anmerkungen, hinweis, remarque, remarques, commentaire, "
-        "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen"
+        "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen, osservazioni, "
+        "observacoes, uwagi"
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "
         "arbeit, arbeiten, durchgefuhrte arbeiten, arbeiten ausgefuhrt, travaux, travail, travaux effectues, intervention, trabajo, trabajos, "
+        "work carried out, job description, work description, description of work, details of work, repair details, ausgefuhrte arbeiten, "
+        "lavoro, lavori, lavori eseguiti, intervento, trabalho, trabalhos, servico, naprawa, praca, "
         "trabajo realizado, trabajos realizados, reparacion, reparation, werk, werkzaamheden, uitgevoerd werk, uitgevoerde werkzaamheden, reparatie"
     ),
     "product_line": _phrases("brand, pad brand, parts brand, product line, product, part line, pad make, pad type, parts used, fabrikat, hersteller, marke"),
@@ -120,7 +130,7 @@ PHRASES = {
     "thickness": _phrases(
         "thickness, pad thickness, lining thickness, pads, pad, lining, linings, shoe, shoes, shoe thickness, pad depth, pad reading, reading, readings, "
         "measurement, measurements, value, pad remaining, lining remaining, remaining, pad left, brake pads, brake pad, brake lining, brake linings, brakes, "
-        "brake, belag, belagstarke, belage, bremsbelag, bremsbelage, restbelag, belagdicke, dicke, starke, messwert, wert, epaisseur, plaquette, "
+        "brake, belag, belagstarke, belage, bremsbelag, bremsbelage, restbelag, belagdicke, dicke, starke, messwert, messwerte, wert, epaisseur, plaquette, "
         "plaquettes, garniture, garnitures, balata, balatas, valeur, mesure, espesor, pastilla, pastillas, medida, valor, grosor, dikte, remblok, "
         "remblokken, blokdikte, remblokdikte, remvoering, remvoeringen, restdikte, meting, waarde, meas val, meas value"
     ),
@@ -149,16 +159,21 @@ BRAKES = frozenset(
     "brake brakes pad pads lining linings shoe shoes rotor rotors disc discs disk drum drums belag belage bremsbelag bremsbelage bremse bremsen "
     "restbelag belagstarke belagstarken belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke bremsscheibe bremsbacke frein freins plaquette "
     "plaquettes garniture garnitures machoire freno frenos pastilla "
+    "pastiglia pastiglie freni pastilha pastilhas travao travoes freio freios lona lonas klocek klocki klockow hamulec hamulce okladzina okladziny "
+    "voering voeringen plaq guarnizione ferodo "
     "pastillas balata balatas zapata zapatas bremsen bremsenprufung bremspruefung rem remmen remblok remblokken remblokdikte remvoering "
     "remvoeringen remschijf remschijven remtrommel remtrommels remschoen remschoenen".split()
 )
 LINING_WORDS = {
     **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagstarken "
-       "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte".split()},
-    **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen".split()},
-    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos remschijf "
-       "remschijven".split()},
-    **{word: "drum" for word in "drum drums trommel trommeln tambour tambours tambor tambores remtrommel remtrommels".split()},
+       "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte plaq pastiglia pastiglie pastilha pastilhas "
+       "klocek klocki klockow".split()},
+    **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen ganascia ganasce "
+       "maxila maxilas szczeka szczeki szczek".split()},
+    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos dischi remschijf "
+       "remschijven tarcza tarcze tarcz".split()},
+    **{word: "drum" for word in "drum drums trommel trommeln tambour tambours tambor tambores tamburo tamburi remtrommel remtrommels "
+       "beben bebny bebna".split()},
 }  # fmt: skip
 FACES = {
     **dict.fromkeys("inner inside inboard ib innen inn interieur interior interieure int binnen".split(), "inner_pad"),
@@ -174,7 +189,8 @@ THIN_WORDS = frozenset(
     "frein freins freno frenos balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen "
     "lining linings material friction "
     "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste "
-    "dikte slijtage rem remmen".split()
+    "dikte slijtage rem remmen voering voeringen ruota ruote asse spessore freno freni guarnizione guarnizioni ferodo roda rodas eixo espessura travao "
+    "travoes freio freios lona lonas kolo kola grubosc dia diam ø okladzina okladziny hamulec hamulce".split()
 )
 """Words of a heading that say nothing about the place."""
 NO_READING = frozenset(
@@ -246,7 +262,13 @@ def _long(texts: list[str], heading: str) -> list[str]:
     short = next((pair for pair in _BOTH if pair.keys() == set(folded)), {})
     for word in tokens(heading):
         short = _SHORT.get(word, short)
+    if not short and all(_SHORT_WHEEL.fullmatch(word) for word in folded) and {word[-1] for word in folded} == {"g", "d"}:
+        return [f"{'avant' if word[1] == 'v' else 'arriere'} {'gauche' if word[-1] == 'g' else 'droite'}" for word in folded]
     return [short.get(word, text) for word, text in zip(folded, texts, strict=True)]
+
+
+_SHORT_WHEEL = re.compile(r"a(?:v|rr?)[. ]+[gd]")
+"""AV G, AR D: a wheel in French."""
 
 
 def positions(texts: list[str], header: str, hints: dict, heading: str = "") -> list:
@@ -313,7 +335,15 @@ _AXLE_SIDE = re.compile(r"[1-9][lr]|[lr][1-9]")
 def _place_word(word: str) -> bool:
     return (
         word
-        in words.LEFT | words.RIGHT | words.FRONT | words.REAR | words.DRIVER | words.PASSENGER | words.NEARSIDE | words.OFFSIDE
+        in words.LEFT
+        | words.RIGHT
+        | words.FRONT
+        | words.REAR
+        | words.TRUCK_AXLES.keys()
+        | words.DRIVER
+        | words.PASSENGER
+        | words.NEARSIDE
+        | words.OFFSIDE
         or bool(re.fullmatch(r"[lr]h?[fr]|[fr]h?[lr]|[vh][lr]|[vh]a|a[vr][gd]|[lrfvhgd]|[no]s[fr]?|\d|[1-9][lr]|[lr][1-9]", word))
     )
 
@@ -444,6 +474,7 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
         headings = [re.sub(r"(?i)\b([lr]) ?/ ?([fr])\b", r"\1\2", heading) for heading in headings]
     elif any(_SLASHED_AXLE.search(cell_text.fold(heading)) for heading in headings):
         headings = [re.sub(r"(?i)\b([fr]) ?/ ?([lr])\b", r"\1\2", heading) for heading in headings]
+    headings = _codes_of_a_language(headings)
     pairs = [_PAIR.search(cell_text.fold(heading)) for heading in headings]
     headings = [
         heading[: pair.start()] + heading[pair.end() :] if pair else heading
@@ -467,6 +498,24 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
             place = None
         out.append(_paired(place, pair[0]) if pair else place)
     return out
+
+
+_CODES = (
+    dict(zip("lv rv la ra".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("di dd ti td".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("nf of nr or".split(), "nsf osf nsr osr".split(), strict=True)),
+)
+"""Wheels as other languages or trades write them in two letters, clear only where all four stand beside one another."""
+
+
+def _codes_of_a_language(headings: list[str]) -> list[str]:
+    """Headings with the wheels of `_CODES` as those that are read everywhere."""
+    found = [set(tokens(heading)) for heading in headings]
+    for codes in _CODES:
+        if all(any(code in its for its in found) for code in codes):
+            pattern = re.compile(rf"(?i)\b({'|'.join(codes)})\b")
+            return [pattern.sub(lambda one, codes=codes: codes[one[1].lower()], heading) for heading in headings]
+    return headings
 
 
 _SIDES = re.compile(
@@ -586,11 +635,19 @@ _OPPOSITE = {"left": "right", "right": "left", "near": "off", "off": "near", "dr
 _SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside", "driver": "driver", "passenger": "passenger"}
 
 _GERMAN = frozenset("links rechts innen aussen achse vorne hinten vorn belag belage scheibe".split())
-_GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten"}
-_SPANISH = frozenset("izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split())
-_SPANISH_SHORT = {"del": "delantera", "delant": "delantera", "tras": "trasera"}
-_FRENCH = frozenset("gauche droite droit plaquette plaquettes garniture garnitures disque".split())
-_FRENCH_SHORT = {"av": "avant", "ar": "arriere", "arr": "arriere", "g": "gauche", "dr": "droite"}
+_GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten", "fs": "fahrerseite", "bfs": "beifahrerseite"}
+_POLISH = frozenset(
+    "klocek klocki klockow tarcza tarcze beben bebny szczeka szczeki okladzina okladziny przod tył tyl os".split()
+)
+_POLISH_SHORT = {"l": "lewy", "p": "prawy", "tyl": "tył"}
+_SPANISH = frozenset(
+    "pastilha pastilhas lona lonas diant izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split()
+)
+_SPANISH_SHORT = {"diant": "dianteira", "del": "delantera", "delant": "delantera", "tras": "trasera"}
+_FRENCH = frozenset(
+    "gauche droite droit plaquette plaquettes plaq garniture garnitures disque disques essieu roue frein freins".split()
+)
+_FRENCH_SHORT = {"av": "avant", "ar": "arriere", "arr": "arriere", "g": "gauche", "d": "droite", "dr": "droite"}
 """Short words that are clear in their own language only."""
 
 
@@ -622,6 +679,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     german = any(word in _GERMAN or word.startswith("brems") for word in found)
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
+    short |= _POLISH_SHORT if _POLISH & set(found) else {}
     found = [short.get(word, word) for word in found]
     sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
     wheel = any(WHEEL.fullmatch(word) or word in sides for word in found)
@@ -658,7 +716,7 @@ def _place(text: str, parts: tuple[str, ...], read: dict) -> Place | None:
         several = tuple(_code(read[code].value) for code in codes)
         return Place(part=part, several=several) if all(several) and len(codes) == len(text.split()) else None
     reading = read[text]
-    if reading.question in ("driver_side", "traffic_side"):
+    if reading.question in ("driver_side", "traffic_side", "axles"):
         return Place(part=part, question=reading.question)
     value = reading.value
     if not isinstance(value, dict) or value.get("axle") is None or len(set(faces)) > 1:

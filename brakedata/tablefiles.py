@@ -404,10 +404,10 @@ def _styled(said: str, styles: set[str]) -> tuple[int, int] | None:
     return int(place[2]) - 1, column - 1
 
 
-def read_sheet(book, sheet: str, table: str) -> Read:
-    """Cells of one sheet as text: whole numbers without ``.0``, dates as YYYY-MM-DD; ``row`` is the sheet's own number."""
+def read_sheet(book, sheet: str, table: str, most: int | None = None) -> Read:
+    """Cells of one sheet, or of its first ``most`` lines, as text: whole numbers without ``.0``, dates as YYYY-MM-DD; ``row`` is the sheet's own number."""
     with guards.reader_faults(f"the sheet {legible(sheet)} is not readable: open the workbook and save it again as .xlsx."):
-        lines = book.get_sheet_by_name(sheet).to_python(skip_empty_area=False)
+        lines = book.get_sheet_by_name(sheet).to_python(skip_empty_area=False, nrows=most)
     texts = [[as_text(cell) for cell in line] for line in lines]
     top = next((i for i, line in enumerate(texts) if any(text.strip() for text in line)), len(texts))
     names = texts[top] if texts[top:] else []
@@ -459,7 +459,7 @@ def file_columns(path: Path) -> list[str]:
 
 def sheet_columns(book, sheet: str) -> list[str]:
     """The columns of a sheet, by its first line that is not blank."""
-    return [name for name in read_sheet(book, sheet, "")[0].columns if name != "row"]
+    return [name for name in read_sheet(book, sheet, "", most=100)[0].columns if name != "row"]
 
 
 def _named(frame, names, row, table, found) -> Read:

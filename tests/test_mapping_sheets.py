@@ -78,10 +78,10 @@ OURS = {
 
 
 @pytest.mark.parametrize("kind", ["workbook", "csv", "parquet"])
-@pytest.mark.parametrize("wrong", [("visits", "Odometer"), ("measurements", "value"), ("vehicles", "vehicle_id")])
+@pytest.mark.parametrize("wrong", [[("visits", "Odometer"), ("measurements", "value")], [("measurements", "value")], [("vehicles", "vehicle_id")]])
 def test_our_tables_with_one_column_misspelt_are_still_ours_and_it_is_named(wrong, kind, tmp_path):
-    table, column = wrong
-    tables = {name: [[f"{cell}x" if (name, cell) == wrong else cell for cell in rows[0]], *rows[1:]] for name, rows in OURS.items()}
+    table, column = wrong[0]
+    tables = {name: [[f"{cell}x" if (name, cell) in wrong else cell for cell in rows[0]], *rows[1:]] for name, rows in OURS.items()}
     if kind == "workbook":
         workbook(tmp_path, tables)
     for name, rows in tables.items() if kind != "workbook" else ():
@@ -129,6 +129,17 @@ def test_a_label_with_more_words_over_each_block_of_a_sheet(tmp_path):
 def test_headings_with_colons_are_headings(head, tmp_path):
     got, _, proposal = read(tmp_path, f"{head}\nVan 1,2024-01-10,20000,9,8\nVan 1,2024-02-10,30000,8,7\n", UNITS)
     assert left(got) == {"Van 1": {"2024-01-10": 9, "2024-02-10": 8}} and proposal.questions == []
+
+
+def test_a_heading_with_a_colon_and_a_word_behind_it_is_a_heading(tmp_path):
+    head = ["Van: reg", "Date", "Odo km", "LF pad mm", "RF pad mm"]
+    proposal = mapping.propose(workbook(tmp_path, {"Sheet1": [head, ["Van 1", "2024-01-10", 20_000, 9, 8], ["Van 1", "2024-02-10", 30_000, 8, 7]]}))
+    assert [*roles(proposal)][:5] == head
+
+
+def test_a_blank_to_fill_in_beside_another_is_no_vehicle():
+    assert layouts._pairs(["Vehicle:", "Date"], all_of_it=True) == []
+    assert layouts._pairs(["Vehicle:", "Van"], all_of_it=True) == [("Vehicle", "Van")]
 
 
 # --- words that nobody knows in a second header line
@@ -286,6 +297,12 @@ def test_numbers_that_are_no_visits_stay_in_the_headings(tmp_path):
     got, _, proposal = read_folder(workbook(tmp_path, {"Bus": rows}))
     assert [(key[2], value) for key, value in got.items()] == [("1", 9), ("2", 8), ("1", 8), ("2", 7)]
     assert list(roles(proposal)) == rows[0]
+
+
+def test_numbers_of_axles_among_those_of_visits_stay_in_the_headings(tmp_path):
+    head = ["Bus", *(name for n in (1, 2) for name in (f"Date {n}", f"km {n}", "Pad mm axle 1", "Pad mm axle 2"))]
+    rows = [["B1", "2024-01-10", 20_000, 9, 8, "2024-02-10", 30_000, 8, 7], ["B2", "2024-01-10", 20_000, 9, 8, "2024-02-10", 30_000, 8, 7]]
+    assert mapping.propose(workbook(tmp_path, {"Bus": [head, *rows]})).sheets["sheet"].tolist() == ["Bus"]
 
 
 def test_a_second_vehicle_column_among_the_visits_is_not_guessed_at(tmp_path):

@@ -21,7 +21,7 @@ from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, UNPLACED, Guess, guesses, of_an_axle, parsed
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.records import SHOP, read_settings, shop_value
@@ -154,7 +154,7 @@ class Proposal:
             kept = self._renamed[int(number)]
             self._said[int(number)] |= {one: role if value == "yes" else NOT_USED for one, role in kept.items()}
         elif name == "unplaced":
-            these = [column for column, guess in self._guesses[int(number)].items() if guess.rival == UNPLACED]
+            these = layout.unplaced
             self._said[int(number)] |= dict.fromkeys(these, NOT_USED) | self._fitting(
                 key, self._the_reading(layout, these, value), value
             )
@@ -224,7 +224,7 @@ class Proposal:
             if name in self.settings.units_said:
                 answers.setdefault(f"{name}_unit", getattr(self.settings, f"{name}_unit"))
         answers |= self._answers[kind.number]
-        guess = guesses(kind, {**shop, **answers})
+        guess = guesses(kind, {**shop, **answers, "axles": answers.get("axles", "").split()})
         said = {**known, **self._said[kind.number]}
         fresh = (
             [column for column in guess if column not in said and guess[column].evidence not in NOTHING_TO_ASK]

@@ -39,6 +39,8 @@ class Layout:
     """Columns that are not read before a question is answered, by its key."""
     said: frozenset[str] = frozenset()
     """Columns whose role a person gave."""
+    unplaced: list[str] = field(default_factory=list)
+    """Columns of readings of a place that nothing names, which are asked about."""
 
     def columns(self, *roles: str) -> list[str]:
         """Columns with one of these roles, in their order."""
@@ -111,7 +113,8 @@ class Built:
 def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
     """Read every layout's columns and put our tables together."""
     trail = trail_of([sheet for layout in layouts for sheet in layout.kind.sheets])
-    parts = [_Part(layout, rows, shop) for layout, rows in zip(layouts, _rows(layouts), strict=True)]
+    names = _one_spelling(layouts)
+    parts = [_Part(layout, rows, shop, names) for layout, rows in zip(layouts, _rows(layouts), strict=True)]
     known = pd.concat([part.visits for part in parts], ignore_index=True)
     for part in parts:
         part.look_up(known)
@@ -175,10 +178,24 @@ def _no_records(layouts) -> pd.Series:
     return pd.Series(why.to_numpy(dtype=object), index=np.concatenate(rows), dtype="str")
 
 
+def _one_spelling(layouts: list[Layout]) -> dict[str, str]:
+    """Vehicles written in several ways, ``Van 3``, ``VAN3``: the first spelling for each of the others.
+
+    A blank or hyphen between two digits tells vehicles apart: ``V1-1`` is not ``V11``.
+    """
+    named = [layout.kind.coded(layout.names_vehicle)[2] for layout in layouts if layout.names_vehicle]
+    texts = pd.concat(named, ignore_index=True).drop_duplicates() if named else _nothing(0)
+    texts = texts[texts.ne("")]
+    plain = texts.str.casefold().str.replace(r"(?<=\d)[\s_.-]+(?=\d)", "-", regex=True)
+    plain = plain.str.replace(r"(?<!\d)[\s_.-]+|[\s_.-]+(?!\d)", "", regex=True)
+    first = texts.groupby(plain).transform("first")
+    return dict(zip(texts[texts.ne(first)], first[texts.ne(first)], strict=True))
+
+
 class _Part:
     """One layout's rows, read."""
 
-    def __init__(self, layout: Layout, rows: np.ndarray, shop: dict):
+    def __init__(self, layout: Layout, rows: np.ndarray, shop: dict, names: dict[str, str]):
         self.layout, self.rows, self.told = layout, rows, Told()
         kind = years.completed(_dittos(layout, self.told), layout.one("date"), layout.answers.get("year", ""), self.told)
         self.kind = _carried_down(layout, _written_once(layout, kind, self.told), self.told)
@@ -187,6 +204,10 @@ class _Part:
         self.gave_again = np.zeros(0, dtype="int64")
         n = len(rows)
         self.vehicle = self.kind.stripped(layout.names_vehicle) if layout.names_vehicle else _nothing(len(rows))
+        for row, written in self.vehicle[self.vehicle.isin(names.keys())].drop_duplicates().items() if names else ():
+            said = f"taken for “{names[written]}”: the same but for capitals, blanks and hyphens; so in {int(self.vehicle.eq(written).sum())} rows"
+            self.told.noted.append(("R71-assumed", row, layout.names_vehicle, written, said))
+        self.vehicle = self.vehicle.replace(names) if names else self.vehicle
         date = layout.one("date")
         self.date = (
             reading.dates(self.kind, date, self.hints, self.told) if date else pd.Series(np.full(n, None), dtype="datetime64[s]")
@@ -284,7 +305,7 @@ class _Part:
             out = out[~other].reset_index(drop=True)
         no_axle, no_part = (out[name].eq("").to_numpy() for name in ("axle", "part"))
         for told, what, lost, said in (
-            (self.told.noted, "R75-no-reading", no_axle, "which axle is not said"),
+            (self.told.noted, "R75-no-reading", no_axle, NO_AXLE),
             (self.told.asked, "part", no_part & ~no_axle, "of which part is this reading?"),
         ):
             its, n = out[lost], int(lost.sum())
@@ -393,6 +414,7 @@ class _Part:
         ]  # fmt: skip
 
 
+NO_AXLE = "which axle is not said"
 NO_PART = "no part of a brake"
 """Stands for what a row names in the column of parts where that is something else, a tyre."""
 

@@ -10,7 +10,7 @@ from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
 from brakedata.layouts import LINE_ABOVE
-from brakedata.mapping import years
+from brakedata.mapping import jobs, years
 from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 
 NOT_USED = "not used"
@@ -51,7 +51,34 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first = {column: _one(kind, column, at[column]) for column in columns}
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
-    return _nowhere(kind, _of_one_place(kind, _once(kind, first)))
+    return _unknown_odometer(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first))))
+
+
+def _unknown_odometer(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Where a table of visits has no odometer, the columns whose numbers could be one are asked about."""
+    roles = {parsed(guess.role).kind if guess.role != NOT_USED else "" for guess in out.values()}
+    if "date" not in roles or "odometer" in roles or not roles & {*headings.READINGS, "complaint", "work"}:
+        return out
+    if any(guess.rival == "odometer" for guess in out.values()):
+        return out
+    asked = Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
+    return out | dict.fromkeys(
+        [column for column, guess in out.items() if guess.role == NOT_USED and _like_odometers(kind, column)], asked
+    )
+
+
+def _like_odometers(kind: Kind, column: str) -> bool:
+    """Whether a column holds whole numbers as large as odometers, nearly all of them different."""
+    holds = kind.holds(column)
+    if (
+        holds.number < 0.95
+        or not 3_000 < holds.typical < 1_500_000
+        or holds.distinct < 0.8 * holds.filled
+        or headings.meaning(column).against
+    ):
+        return False
+    texts = kind.samples(column, 60)
+    return all(re.fullmatch(r"\d[\d., ']*(?: ?(?:km|mi))?", text) for text in texts)
 
 
 def _as_written(column: str, columns: list[str]) -> str:
@@ -66,7 +93,9 @@ def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     for column, guess in out.items():
         said = parsed(guess.role)
         if said.kind in headings.READINGS and (said.axle or said.side):
-            of.setdefault(guess.role, []).append(column)
+            part = said.part or "pad"  # of which part is not said: it could be the pad
+            words = (f"{said.kind}:", said.axle, said.side, part, *said.several, said.taken)
+            of.setdefault(" ".join(word for word in words if word), []).append(column)
     differ = [
         (role, pair)
         for role, columns in of.items()
@@ -241,7 +270,8 @@ def _one(kind: Kind, column: str, place) -> Guess:
         return Guess("unit", "the cells are mm, in or 32nds")
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
-    if place is not None and said.role not in ("work", "note", "complaint") and _looks_read(kind, column):
+    reads = _looks_read(kind, column) or bool(headings.part_named(column)) and _begins_with_numbers(kind, column)
+    if place is not None and said.role not in ("work", "note", "complaint") and reads:
         return _reading_at(kind, column, place)
     check = _CHECKS.get(said.role)
     if check is None:
@@ -276,9 +306,16 @@ def _looks_read(kind: Kind, column: str) -> bool:
     return (
         holds.filled > 0
         and holds.date < 0.5
-        and holds.length < 25
+        and (holds.length < 25 or holds.reading >= 0.8)  # several, each with its place
         and (holds.reading >= 0.4 or holds.distinct <= 12 and holds.reading > 0)
     )
+
+
+def _begins_with_numbers(kind: Kind, column: str) -> bool:
+    """Whether most cells begin with a number as large as a lining, ``11.8 (min 3)``: to be read, or refused one by one."""
+    texts = kind.samples(column, 20)
+    begin = [bool(re.match(r"[<>~]? ?\d{1,2}(?:[.,]\d{1,2})?(?![\d./,-])", text)) for text in texts]
+    return bool(texts) and sum(begin) >= 0.8 * len(texts) and kind.holds(column).date < 0.5 and kind.holds(column).length < 25
 
 
 def _reading_at(kind: Kind, column: str, place) -> Guess:
@@ -310,10 +347,18 @@ def part_of(kind: Kind, column: str, part: str) -> tuple[str, str]:
             return part, "; inner and outer: of a pad" if faces and not brakes(kind) else ""
         return "", "; inner, middle and outer, as of a tyre"
     found = {headings.LINING_WORDS[word] for word in brakes(kind) if word in headings.LINING_WORDS} & {"pad", "shoe"}
+    if _LININGS & set(headings.tokens(column)) and any(headings.part_named(one) in found for one in kind.cells.columns):
+        return "", "; other columns say pad or shoe, this one does not"
     if len(found) == 1:
         part = found.pop()
         return part, f"; {part}s by the words over the table"
     return "", "; of which part is not said"
+
+
+_LININGS = frozenset(
+    "lining linings garniture garnitures voering voeringen guarnizione guarnizioni lona lonas okladzina okladziny".split()
+)
+"""Words for the lining of a pad or of a shoe."""
 
 
 def brakes(kind: Kind) -> set[str]:
@@ -340,6 +385,8 @@ def _day_numbers(kind, column) -> bool:
 
 def _odometer(kind, column, said):
     holds = kind.holds(column)
+    if holds.distance_unit >= 0.8 and holds.letters > 0.8:
+        return Guess("distance_unit", f"{_says(said)}, and the cells are km or mi")
     small = holds.typical <= 40 and holds.distinct > 3 and not headings.OF_THOUSANDS.search(column)
     if holds.number >= 0.5 and not small:
         return Guess("odometer", f"{_says(said)}, and the cells are numbers", rival="odometer")
@@ -436,6 +483,25 @@ def _thickness(kind, column, said):
     return Guess(f"{measure}: {part}".rstrip(": "), f"{_says(said)}, and the cells look like readings")
 
 
+def _work(kind, column, said):
+    numbers = [bool(re.fullmatch(r"[^\W\d_]{0,4}[-/# ]{0,2}\d+[a-z]?", text, re.I)) for text in kind.samples(column, 30)]
+    if said.said in ("job", "jobs", "auftrag") and numbers and all(numbers):
+        return Guess("visit_id", f"{_says(said)}, and the cells are numbers")
+    return Guess("work", _says(said))
+
+
+_FUEL = frozenset(
+    "fuel diesel petrol gallons gallon gal litres liters litre liter fill pump kraftstoff carburant combustible brandstof".split()
+)
+
+
+def _visit_id(kind, column, said):
+    fuel = any(_FUEL & set(headings.tokens(name)) for name in kind.cells.columns)
+    if fuel and said.said.startswith("card"):
+        return Guess(NOT_USED, f"{_says(said)}: a fuel card, and no visit")
+    return Guess("visit_id", _says(said))
+
+
 def _vin(kind, column, said):
     return Guess("vin", _says(said))
 
@@ -443,7 +509,7 @@ def _vin(kind, column, said):
 _CHECKS = {
     "date": _date, "odometer": _odometer, "unit": _unit, "distance_unit": _distance_unit, "description": _description,
     "complaint": _text, "reason": _text, "duty": _text, "wear_class": _text, "technician": _text, "axle": _place, "side": _place,
-    "part": _place, "position": _place, "measure": _measure, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
+    "visit_id": _visit_id, "work": _work, "part": _place, "position": _place, "measure": _measure, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
 }  # fmt: skip
 
 
@@ -462,13 +528,18 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess("complaint", "the cells are long texts, each another")
     if not any(sheet.header_line for sheet in kind.sheets) and holds.number > 0.95 and 3_000 < holds.typical < 500_000:
         return Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
-    if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2:
+    if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2 and not _tells_work(kind, column):
         return Guess("position", "the cells name places on the vehicle", sure=False)
     if _names_parts(kind, column):
         return Guess("part", "some of its cells name parts of the brakes")
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, "neither heading nor cells say what it is")
+
+
+def _tells_work(kind: Kind, column: str) -> bool:
+    """Whether the cells say what was done at a place, ``Front pads replaced``."""
+    return any(jobs.names_action(text) for text in kind.samples(column, 30))
 
 
 def _names_parts(kind: Kind, column: str, headed: bool = False) -> bool:
@@ -480,7 +551,13 @@ def _names_parts(kind: Kind, column: str, headed: bool = False) -> bool:
     named = [headings.part_named(text) for text in texts]
     lining = sum(part not in ("", "rotor", "drum") for part in named)
     tyres = any(headings.TYRES & set(headings.tokens(text)) for text in texts)
-    if not lining or holds.distinct > 30 or holds.length > 40 or max(len(headings.tokens(text)) for text in texts) > 6:
+    if (
+        not lining
+        or _tells_work(kind, column)
+        or holds.distinct > 30
+        or holds.length > 40
+        or max(len(headings.tokens(text)) for text in texts) > 6
+    ):
         return False
     times = np.bincount(kind.coded(column)[0])[kind.coded(column)[2].ne("").to_numpy()]
     again = times.min() >= max(2, 0.5 * times.max()) and holds.filled > 0.9 * len(kind.cells) and holds.letters > 0.9

@@ -39,6 +39,11 @@ _SMALL = frozenset(
 )
 
 
+def names_action(text: str) -> bool:
+    """Whether a text holds a word for something done: replaced, machined, checked."""
+    return any(word in _ACTION for word in re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
+
+
 def read(text: str) -> list[tuple[str, str, str, str]] | None:
     """``(axle, side, part, action)`` of everything a line of words says was done; None where it is not clear.
 
@@ -66,6 +71,7 @@ def _clause(found: list[str]):
         _named(found, words.FRONT, words.REAR, "front", "rear"),
         _named(found, words.LEFT, words.RIGHT, "left", "right"),
     )
+    axles = axles or (["front", "rear"] if "all" in found and not sides else [])
     known = {*_PART, *_ACTION, *_SMALL, *words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, "va", "ha"}
     if UNSURE & set(found) or len(actions) != 1 or not parts or not axles or len(sides) > 1 or not set(found) <= known:
         return None

@@ -54,7 +54,8 @@ class Kind:
         """Which of its different texts each cell of a column is, these in order of first sight, and without blanks around them."""
         if column not in self._coded:
             code, texts = pd.factorize(self.cells[column])
-            self._coded[column] = code, pd.Series(texts), pd.Series(texts).str.strip()
+            plain = pd.Series(texts).str.strip().str.replace(r'^="([^"=]*)"$', r"\1", regex=True)  # kept as text by a program
+            self._coded[column] = code, pd.Series(texts), plain
         return self._coded[column]
 
     def stripped(self, column: str) -> pd.Series:
@@ -159,7 +160,9 @@ _READING = re.compile(
     r"(?:\s*[-/;&,]\s*\d{1,2}(?:[.,]\d{1,2})?\s*(?:mm|%|\")?)*|\d{1,2} ?/ ?(?:16|32|64)(?: ?(?:in|nds|\"))?|metal to metal|m/m",
     re.I,
 )
-_PLACE_WORD = r"(?:[lriofgd]|[lr]h?[fr]?|[no]s|left|right|inner|outer|in|out|front|rear|li|re|links|rechts|izq|der)"
+_PLACE_WORD = (
+    r"(?:[lriofgd]|[lr]h?[fr]?|[no]s[fr]?|[vh][lr]|a[vr][gd]|left|right|inner|outer|in|out|front|rear|li|re|links|rechts|izq|der)"
+)
 _PLACED = re.compile(
     rf"(?:{_PLACE_WORD}[ :.=-]*\d{{1,2}}(?:[.,]\d)?(?: ?mm)?[ ,;/&-]*){{2,4}}|(?:\d{{1,2}}(?:[.,]\d)?(?: ?mm)? ?{_PLACE_WORD}[ ,;/&-]*){{2,4}}",
     re.I,

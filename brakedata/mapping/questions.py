@@ -10,9 +10,9 @@ from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
-from brakedata.mapping.build import Layout
+from brakedata.mapping.build import NO_AXLE, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
-from brakedata.mapping.kinds import FILE_NAME
+from brakedata.mapping.kinds import FILE_NAME, Kind
 
 WEIGHTY = 0.5
 """A question that holds back at least this share of a column's cells must be answered before anything is forecast."""
@@ -90,7 +90,7 @@ def of_layout(
         New columns that look like one that is gone, with its role.
     """
     n, out = layout.kind.number, []
-    out += _missing(layout, guess) + _unplaced(layout, guess)
+    out += _missing(layout, guess) + _unplaced(layout, guess, told)
     held = _held_back(layout, told, guess)
     for key, (columns, weighty) in held.items():
         text, choices, where = _ASKED[key]
@@ -162,6 +162,7 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
     rivals = {
         role: [c for c, g in guess.items() if g.rival == role and layout.roles[c] == NOT_USED] for role in ("date", "odometer")
     }
+    rivals["date"] = rivals["date"] or [c for c in guess if layout.roles[c] == NOT_USED and _day_numbers(kind, c)]
     texts = {
         "vehicle_id": "Which column names the vehicle?",
         "date": "Which column is the date of the visit or reading?",
@@ -184,10 +185,27 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
     return out
 
 
-def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+def _day_numbers(kind: Kind, column: str) -> bool:
+    """Whether numbers could be days: a spreadsheet's, ``44944``, or written in one piece, ``231005``."""
+    texts = kind.samples(column, 30)
+    forms = (
+        r"[3-5]\d{4}",
+        r"\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])",
+        r"(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])",
+    )
+    return bool(texts) and any(all(re.fullmatch(form, text) for text in texts) for form in forms)
+
+
+def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Question]:
     """Columns that hold readings of a place that nothing names: one question for all, told column by column."""
     n, kind = layout.kind.number, layout.kind
     these = [c for c, g in guess.items() if g.rival == UNPLACED and layout.roles[c] == NOT_USED and c not in layout.said]
+    if not layout.columns("position", "axle"):  # no row says where either
+        lost = Counter(column for _, _, column, _, said in told.noted if said == NO_AXLE)
+        these += [
+            column for column in layout.columns(*READINGS) if lost[column] >= WEIGHTY * layout.kind.holds(column).filled > 0
+        ]
+    layout.unplaced = these
     if not these:
         return []
     named = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 2))}" for column in these[:8])
@@ -200,7 +218,7 @@ def _unplaced(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
         Question(
             f"unplaced.{n}", "Where were the readings in these columns taken?", named,
             (*axles, (NOT_USED, "nowhere on the brakes: leave them out; else say it column by column")),
-            not layout.columns(*READINGS), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
+            not set(layout.columns(*READINGS)) - set(these), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
         )
     ]  # fmt: skip
 
@@ -272,7 +290,8 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
     for (question, column), count in times.items():
         columns, weighty = out.get(question, ([], False))
         full = count >= WEIGHTY * layout.kind.holds(column).filled
-        if full or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
+        some = question == "date_order" and count >= 0.1 * layout.kind.holds(column).filled
+        if full or some or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
             out[question] = ([*columns, column], weighty or full)
     return {key: out[key] for key in _ASKED if key in out}
 
