@@ -509,7 +509,8 @@ def _vin(kind, column, said):
 _CHECKS = {
     "date": _date, "odometer": _odometer, "unit": _unit, "distance_unit": _distance_unit, "description": _description,
     "complaint": _text, "reason": _text, "duty": _text, "wear_class": _text, "technician": _text, "axle": _place, "side": _place,
-    "visit_id": _visit_id, "work": _work, "part": _place, "position": _place, "measure": _measure, "thickness": _thickness, "diameter": _thickness, "runout": _thickness, "vin": _vin,
+    "visit_id": _visit_id, "work": _work, "part": _place, "position": _place, "measure": _measure, "thickness": _thickness,
+    "diameter": _thickness, "runout": _thickness, "vin": _vin,
 }  # fmt: skip
 
 
