@@ -186,3 +186,37 @@ def test_each_row_says_the_unit_of_its_odometer(tmp_path):
     proposal = mapping.propose(tmp_path)
     visits = checks.load_proposal(proposal).visits.groupby("vehicle_id")["odometer_km"].first().round(1)
     assert proposal.questions == [] and visits.to_dict() == {"KM1": 20_000, "MI1": round(20_000 * 1.609344, 1)}
+
+
+def two_files(tmp_path, factor, order=("a", "b"), vehicles=4, per_year=(20_000, 30_000, 14_000, 45_000)):
+    """Two files of three visits each of some vehicles that go on as before; the odometers of the second times ``factor``."""
+    for part, name in enumerate(order):
+        rows = ["Vehicle,Date,Odometer,LF pad mm"]
+        for v in range(vehicles):
+            for n in range(3):
+                month = 1 + n + 5 * part
+                km = 30_000 + 15_000 * v + per_year[v] * (month - 1) / 12
+                rows.append(f"Z{v},2023-{month:02}-1{v},{km * (factor if part else 1):.0f},{9 - 0.3 * month:.1f}")
+        (tmp_path / f"{name}.csv").write_text("\n".join(rows) + "\n")
+    (tmp_path / "records.toml").write_text('[units]\ndistance = "km"\n')
+    found = checks.load_proposal(mapping.propose(tmp_path)).findings
+    return found[found["code"].eq("R50-unit-changed") & found["column"].eq("Odometer")]
+
+
+@pytest.mark.parametrize(("factor", "said"), [(1 / 1.609344, "is this file in miles"), (1.609344, "is the file before it in miles")])
+@pytest.mark.parametrize("vehicles", [2, 4])
+def test_a_file_whose_odometers_go_on_in_the_other_unit_is_noticed(tmp_path, factor, said, vehicles):
+    found = two_files(tmp_path, factor, vehicles=vehicles)
+    assert sorted(found["vehicle_id"]) == [f"Z{v}" for v in range(vehicles)] and found["reading"].str.contains(said).all()
+
+
+@pytest.mark.parametrize("factor", [1.0, 1.1, 0.95])
+def test_files_that_go_on_in_the_same_unit_are_not(tmp_path, factor):
+    assert two_files(tmp_path, factor).empty
+
+
+def test_one_new_cluster_between_two_files_is_no_other_unit(tmp_path):
+    assert two_files(tmp_path, 1.0).empty
+    file = tmp_path / "b.csv"
+    file.write_text("\n".join(line.replace(line.split(",")[2], f"{int(line.split(',')[2]) * 0.62:.0f}") if line.startswith("Z1") else line for line in file.read_text().splitlines()))
+    assert checks.load_proposal(mapping.propose(tmp_path)).findings["code"].eq("R50-unit-changed").sum() == 0

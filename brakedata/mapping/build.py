@@ -10,7 +10,7 @@ from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
-from brakedata.mapping import jobs, reading, years
+from brakedata.mapping import file_units, jobs, reading, years
 from brakedata.mapping.guess import Role, parsed
 from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.reading import PLACE
@@ -221,6 +221,7 @@ class _Part:
             if odometer
             else pd.DataFrame({"km": np.full(n, np.nan), "unit": _nothing(n), "written": _nothing(n)})
         )
+        self._other_units()
         self.readings = self._readings()
         self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
         texts = {name: self._texts(name) for name in VISIT_TEXTS}
@@ -234,6 +235,14 @@ class _Part:
                 **texts,
             }
         )  # fmt: skip
+
+    def _other_units(self) -> None:
+        """R50: a file whose odometers go on in the other unit, where no heading and no row says it."""
+        column, unit = self.layout.one("odometer"), self.layout.answers.get("distance_unit")
+        if column and unit and not self.layout.one("distance_unit") and headings.unit_of(column) not in DISTANCE_KM:
+            piece = pd.factorize(_sheets(self.kind))[0]
+            for row, said in file_units.noticed(piece, self.vehicle, self.date, self.odometer["km"].to_numpy(), unit):
+                self.told.noted.append(("R50-unit-changed", row, column, self.odometer["written"][row], said))
 
     def _waiting_readings(self) -> bool:
         return any(role.partition(":")[0] in READINGS for role in self.layout.roles.values())
