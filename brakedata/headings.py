@@ -121,7 +121,7 @@ PHRASES = {
     "side": _phrases("side, seite, cote, lado, zijde, kant"),
     "part": _phrases("part, component, item, bauteil, teil, piece, pieza, pad, inner outer, in out, inner or outer, pad position, onderdeel"),
     "position": _phrases("position, pos, wheel, wheel position, corner, location, brake position, rad, radposition, roue, rueda, emplacement, "
-    "posicion, positie, wiel, pos code, position code, wheel code, location code"),
+    "posicion, positie, wiel, ruota, posizione, posicao, roda, kolo, miejsce, pos code, position code, wheel code, location code"),
     "measure": _phrases("measure, measure type, measured, what, dimension, kind of measure, messgrosse, meas type, measurement type, reading type, "
     "type of measurement"),
     "unit": _phrases("unit, units, uom, unit of measure, reading unit, thickness unit, einheit, unite, unidad, unidad de medida, eenheid, meas uom, "
@@ -166,7 +166,7 @@ BRAKES = frozenset(
 )
 LINING_WORDS = {
     **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagstarken "
-       "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte plaq pastiglia pastiglie pastilha pastilhas "
+       "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte blok blokken plaq pastiglia pastiglie pastilha pastilhas "
        "klocek klocki klockow".split()},
     **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen ganascia ganasce "
        "maxila maxilas szczeka szczeki szczek".split()},
@@ -497,12 +497,20 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
         elif order:
             place = None
         out.append(_paired(place, pair[0]) if pair else place)
+    if not any({"steer", "drive"} & {words.TRUCK_AXLES.get(word) for word in tokens(heading)} for heading in headings):
+        out = [
+            None if words.TRUCK_AXLES.keys() & set(tokens(heading)) else place
+            for heading, place in zip(headings, out, strict=True)
+        ]
     return out
 
 
 _CODES = (
     dict(zip("lv rv la ra".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("di dd ti td".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("de dd te td".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("as ad ps pd".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("lp pp lt pt".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("nf of nr or".split(), "nsf osf nsr osr".split(), strict=True)),
 )
 """Wheels as other languages or trades write them in two letters, clear only where all four stand beside one another."""

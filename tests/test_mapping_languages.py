@@ -29,6 +29,10 @@ def wheels_wide(head, columns, sep=";", odometer="Km"):
         (("Targa", "Data"), ("Pastiglie ant. SX mm", "Pastiglie ant. DX mm", "Pastiglie post. SX mm", "Pastiglie post. DX mm")),
         (("Placa", "Data"), ("Pastilha diant. esq. mm", "Pastilha diant. dir. mm", "Pastilha tras. esq. mm", "Pastilha tras. dir. mm")),
         (("Nr rej.", "Data"), ("Klocki przód L mm", "Klocki przód P mm", "Klocki tył L mm", "Klocki tył P mm")),
+        (("Veículo", "Data"), ("Pastilha DE mm", "Pastilha DD mm", "Pastilha TE mm", "Pastilha TD mm")),
+        (("Veicolo", "Data"), ("Pastiglie AS mm", "Pastiglie AD mm", "Pastiglie PS mm", "Pastiglie PD mm")),
+        (("Pojazd", "Data"), ("Klocki LP mm", "Klocki PP mm", "Klocki LT mm", "Klocki PT mm")),
+        (("Kenteken", "Datum"), ("Blok LV mm", "Blok RV mm", "Blok LA mm", "Blok RA mm")),
         (("Fahrzeug", "Datum"), ("Belag VL mm", "Belag VR mm", "Belag HL mm", "Belag HR mm")),
     ],
 )
@@ -220,3 +224,14 @@ def test_one_new_cluster_between_two_files_is_no_other_unit(tmp_path):
     file = tmp_path / "b.csv"
     file.write_text("\n".join(line.replace(line.split(",")[2], f"{int(line.split(',')[2]) * 0.62:.0f}") if line.startswith("Z1") else line for line in file.read_text().splitlines()))
     assert checks.load_proposal(mapping.propose(tmp_path)).findings["code"].eq("R50-unit-changed").sum() == 0
+
+
+@pytest.mark.parametrize("heads", [("Year", "Month", "Day"), ("Jahr", "Monat", "Tag")])
+def test_days_in_three_columns(tmp_path, heads):
+    rows = "".join(f"V1,{day[:4]},{int(day[5:7])},{int(day[8:])},{20_000 + 9_000 * n},{9 - n}\n" for n, day in enumerate(DAYS))
+    got, _, proposal = read(tmp_path, f"Reg,{','.join(heads)},Km,LF pad mm\n{rows}")
+    assert proposal.questions == [] and sorted(key[1] for key in got) == list(DAYS)
+    (tmp_path / "checks.csv").write_text((tmp_path / "checks.csv").read_text().replace(",15,", ",31,"))
+    got, found, _ = read_folder(tmp_path)
+    assert sorted(key[1] for key in got) == ["2024-01-31", "2024-03-31"]  # no such day: left out, and said
+    assert found["value"].isin(["2024-02-31", "2024-04-31"]).sum() == 2

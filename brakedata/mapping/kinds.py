@@ -97,7 +97,8 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
     several = len({(sheet.file, layouts.own_name(sheet.sheet)) for sheet in sheets}) > files
     for sheet in sheets:
         part = sheet.cells.copy()
-        as_units = {column for column in sheet.headers if _vehicles_as_units(column, part[column])}
+        part = _days_in_one(part)
+        as_units = {column for column in sheet.headers if _vehicles_as_units(column, sheet.cells[column])}
         own = {headings.meaning(column).role for column in set(sheet.headers) - as_units}
         nameless = not as_units and not own & NAMING
         by_label = {headings.meaning(label).role for label in sheet.over} & NAMING
@@ -122,6 +123,25 @@ NAMING = {"vehicle_id", "vin", "visit_id"}
 """Roles of columns that say which vehicle a row is of."""
 _GIVEN_NAME = re.compile(r"(?:sheet|tabelle|feuil|feuille|hoja|blad|foglio|planilha|arkusz|table|page)?[ _-]?\d*", re.I)
 """Names that a program gives to a sheet."""
+
+
+_YEARS = "year yr jahr annee ano anno jaar rok".split()
+_MONTHS = "month mon monat mois mes mese maand miesiac".split()
+_DAYS = "day tag jour dia giorno dag dzien".split()
+
+
+def _days_in_one(cells: pd.DataFrame) -> pd.DataFrame:
+    """The table with one column of days, where year, month and day stand in three columns of numbers."""
+    named = {" ".join(headings.tokens(column)): column for column in cells}
+    three = [next((named[word] for word in words if word in named), None) for words in (_YEARS, _MONTHS, _DAYS)]
+    if None in three:
+        return cells
+    year, month, day = (cells[column].str.strip() for column in three)
+    whole = year.str.fullmatch(r"(?:19|20)\d\d") & month.str.fullmatch(r"\d\d?") & day.str.fullmatch(r"\d\d?")
+    if whole.mean() <= 0.5:
+        return cells
+    days = year + "-" + month.str.zfill(2) + "-" + day.str.zfill(2)
+    return cells.drop(columns=three).assign(**{", ".join(three): days.where(whole, (year + " " + month + " " + day).str.strip())})
 
 
 def _vehicles_as_units(column: str, cells: pd.Series) -> bool:
