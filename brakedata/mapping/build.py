@@ -25,7 +25,7 @@ AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in th
 READINGS_LOST = "no reading in it could be used"
 NEARLY_ALL = 0.9
 LEFT_OUT = ("R73-not-believed", "R75-no-reading")
-_THICKNESS = r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b"
+_THICKNESS = r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b|\b(?:[lr][fr]|[fr][lr]|[no]s[fr]|[vh][lr]|a[vr][gd])\b[ :=]{0,3}\d{1,2}(?:[.,]\d)?(?!\d)"
 
 
 @dataclass
