@@ -155,8 +155,8 @@ def test_headings_of_digits_alone_are_no_axles(tmp_path, head):
     assert [question.key for question in proposal.questions] == ["unplaced.1"]
 
 
-def test_a_thickness_in_a_text_is_said_not_to_be_read(tmp_path):
-    text = "van,date,km,remark\nV1,2024-01-15,1000,front pads 5 mm\nV1,2024-02-15,2000,oil change\nV1,2024-03-15,3000,mirror 5 mm loose\n"
+def test_a_thickness_in_a_text_that_is_not_clear_is_said_not_to_be_read(tmp_path):
+    text = "van,date,km,remark\nV1,2024-01-15,1000,front pads 5 mm at the inner edge\nV1,2024-02-15,2000,oil change\nV1,2024-03-15,3000,mirror 5 mm loose\n"
     _, found, _ = read(tmp_path, text)
     assert found.loc[found["code"].eq("R75-no-reading"), "row"].tolist() == [2]
 

@@ -10,7 +10,7 @@ from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
-from brakedata.mapping import file_units, jobs, reading, years
+from brakedata.mapping import file_units, jobs, reading, texts, years
 from brakedata.mapping.guess import Role, parsed
 from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.reading import PLACE
@@ -24,8 +24,8 @@ NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be
 AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in the columns that are used"
 READINGS_LOST = "no reading in it could be used"
 NEARLY_ALL = 0.9
+IN_TEXTS = "readings_in_texts"
 LEFT_OUT = ("R73-not-believed", "R75-no-reading")
-_THICKNESS = r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b|\b(?:[lr][fr]|[fr][lr]|[no]s[fr]|[vh][lr]|a[vr][gd])\b[ :=]{0,3}\d{1,2}(?:[.,]\d)?(?!\d)"
 
 
 @dataclass
@@ -224,15 +224,16 @@ class _Part:
         self._other_units()
         self.readings = self._readings()
         self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
-        texts = {name: self._texts(name) for name in VISIT_TEXTS}
+        said = {name: self._texts(name) for name in VISIT_TEXTS}
         self.jobs, unclear = self._jobs()
-        self._told_in_texts()
-        texts["note"] = _both(texts["note"], unclear)
+        found = self._in_texts()
+        self.readings = pd.concat([self.readings, found], ignore_index=True) if len(found) else self.readings
+        said["note"] = _both(said["note"], unclear)
         self.visits = pd.DataFrame(
             {
                 "row": rows, "number": self._text("visit_id"), "vehicle_id": self.vehicle, "date": self.date,
                 "odometer_km": self.odometer["km"], "odometer_unit": self.odometer["unit"], "odometer_written": self.odometer["written"],
-                **texts,
+                **said,
             }
         )  # fmt: skip
 
@@ -322,28 +323,59 @@ class _Part:
         good = ~(no_axle | no_part)
         return out if good.all() else out[good].reset_index(drop=True)
 
-    def _told_in_texts(self) -> None:
-        """R75: thicknesses of linings or rotors written in a text are not read, and said."""
-        for column in self.layout.columns("note", "complaint", "reason", "work"):
-            code, texts, _ = self.kind.coded(column)
-            told = {
-                at: texts[at].strip()
-                for at in np.flatnonzero(texts.str.contains(_THICKNESS, regex=True).to_numpy())
-                if headings.BRAKES & set(headings.tokens(texts[at].strip()))
+    def _in_texts(self) -> pd.DataFrame:
+        """Readings that stand in notes and lines of work, once a person has said that they are; R75, R74: what is not read of them."""
+        out, answer = [], self.layout.answers.get(IN_TEXTS, "")
+        hints = self._text_hints()
+        measured = set(zip(self.readings["at"], self.readings["axle"], strict=True))
+        for column in self.layout.columns("note", "work", "reason", "complaint") if answer != "no" else ():
+            code, every, _ = self.kind.coded(column)
+            those = np.flatnonzero(every.str.contains(texts.HOLDS_THICKNESS, regex=True).to_numpy())
+            told = {at: every[at].strip() for at in those if headings.BRAKES & set(headings.tokens(every[at].strip()))}
+            read = {
+                at: texts.read(text, hints) if column not in self.layout.columns("complaint") else ([], "")
+                for at, text in told.items()
             }
             rows = np.flatnonzero(np.isin(code, list(told)))
-            said = "a thickness in a text is not read: give it a column of its own"
-            self.told.refuse("R75-no-reading", column, rows.tolist(), [told[at] for at in code[rows]], said)
+            taken = [(row, *read[code[row]], told[code[row]]) for row in rows]
+            for row, its, question, text in taken:
+                if question:
+                    self.told.asked.append(
+                        (question, row, column, text, "a thickness in a text: which side, or which unit, is meant?")
+                    )
+                elif its and not answer:
+                    self.told.asked.append((IN_TEXTS, row, column, text, texts.in_words(its)))
+                elif not its:
+                    self.told.refuse(
+                        "R75-no-reading",
+                        column,
+                        [row],
+                        [text],
+                        "a thickness in a text, not clear beyond doubt: give it a column of its own",
+                    )
+            if not answer:
+                continue
+            first = next(((row, its, text) for row, its, _, text in taken if its), None)
+            if first:
+                said = f"{texts.in_words(first[1])}, as the text says; so in {sum(bool(its) for _, its, *_ in taken)} cells"
+                self.told.noted.append(("R71-assumed", first[0], column, first[2], said))
+            out += [
+                (row, axle, side, part, np.nan, np.nan, value, unit, text, "", False, "thickness", column)
+                for row, its, _, text in taken for axle, side, part, value, unit in its if (row, axle) not in measured
+            ]  # fmt: skip
+        return pd.DataFrame(
+            out, columns=["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
+        )
 
     def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
         """Rows of the work table by the words of the work columns, and the words that were not clear."""
         rows, unclear = [], _nothing(len(self.rows))
         for column in self.layout.columns("work"):
-            code, _, texts = self.kind.coded(column)
-            read = [jobs.read(words) if words else None for words in texts]
-            lost = np.array([bool(words) and not its for words, its in zip(texts, read, strict=True)], dtype=bool)
+            code, _, every = self.kind.coded(column)
+            read = [self._job(words) if words else None for words in every]
+            lost = np.array([bool(words) and not its for words, its in zip(every, read, strict=True)], dtype=bool)
             for at in np.flatnonzero(np.array([bool(its) for its in read], dtype=bool)[code]):
-                rows += [(at, *job, texts[code[at]]) for job in read[code[at]]]
+                rows += [(at, *job, every[code[at]]) for job in read[code[at]]]
             text, those = self.kind.stripped(column), np.flatnonzero(lost[code])
             self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
             unclear = _both(unclear, text.where(lost[code], ""))
@@ -353,6 +385,16 @@ class _Part:
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def _text_hints(self) -> dict:
+        unit = reading.THEIR_UNIT.get(self.layout.answers.get("thickness_unit", ""))
+        return self.hints | ({"unit": unit} if unit else {})
+
+    def _job(self, text: str):
+        """What a line of work says was done, beside the thicknesses in it where these are read."""
+        said = jobs.read(text)
+        apart = said is None and self.layout.answers.get(IN_TEXTS) == "yes" and texts.read(text, self._text_hints())[0]
+        return jobs.read(texts.rest(text)) if apart else said
 
     def look_up(self, known: pd.DataFrame) -> None:
         """Vehicle and date of rows that name only their visit, from the sheets that name all three; then why rows are left out."""

@@ -10,7 +10,7 @@ from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
-from brakedata.mapping.build import NO_AXLE, Layout
+from brakedata.mapping.build import IN_TEXTS, NO_AXLE, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
 
@@ -103,7 +103,7 @@ def of_layout(
         )
     several = Counter(column for question, _, column, *_ in told.asked if question == "order")
     out += [_order(layout, column, times) for column, times in several.items()]
-    out += _words(told)
+    out += _in_texts(layout, told) + _words(told)
     if renamed:
         pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
         lines = "\n".join(
@@ -300,6 +300,23 @@ def _says_unit(layout: Layout, column: str) -> bool:
     """Whether the unit of a column of readings is known before they are read."""
     written = any(re.search(r"mm|/|\"|in\b|%", text) for text in layout.kind.samples(column))
     return bool(written or layout.answers.get("thickness_unit") or layout.unit_beside(column) or headings.unit_of(column))
+
+
+def _in_texts(layout: Layout, told: Told) -> list[Question]:
+    """Whether thicknesses in notes and lines of work are what was measured then."""
+    found = [(column, text, said) for question, _, column, text, said in told.asked if question == IN_TEXTS]
+    if not found:
+        return []
+    times = Counter(column for column, *_ in found)
+    most = max(times[column] / layout.kind.holds(column).filled for column in times)
+    samples = "; ".join(f"“{text[:80]}”: {said}" for _, text, said in list(dict.fromkeys(found))[:3])
+    return [
+        Question(
+            f"{IN_TEXTS}.{layout.kind.number}", f"Are the thicknesses in these texts linings as measured on that day? {len(found)} cells have some",
+            samples, (("yes", "yes, read them"), ("no", "no, leave them out")), most >= WEIGHTY and not layout.columns(*READINGS),
+            f'[[layout]]\n{IN_TEXTS} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
+        )
+    ]  # fmt: skip
 
 
 def _order(layout: Layout, column: str, times: int) -> Question:

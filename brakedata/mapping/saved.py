@@ -26,7 +26,18 @@ from brakedata.records import SHOP, Settings, shop_value
 from brakedata.settings_file import SETTINGS_FILE
 from brakedata.units import distance_unit, thickness_unit
 
-OF_A_LAYOUT = ("thickness_unit", "distance_unit", "date_order", "decimal", "percent", "wear", "part", "axles", "year")
+OF_A_LAYOUT = (
+    "thickness_unit",
+    "distance_unit",
+    "date_order",
+    "decimal",
+    "percent",
+    "wear",
+    "part",
+    "axles",
+    "year",
+    "readings_in_texts",
+)
 """Answers that hold for one kind of file."""
 KNOWN_AGAIN = 0.5
 """A layout is a kind's when so many of the layout's columns stand in it."""
@@ -42,6 +53,8 @@ def layout_value(key: str, value):
         return value if value in ("pad", "shoe", NOT_BRAKES) else None
     if key == "wear":
         return value if value in ("left", "worn") else None
+    if key == "readings_in_texts":
+        return value if value in ("yes", "no") else None
     if key == "year":
         return str(value) if re.fullmatch(r"(?:19|20)\d\d", str(value)) else None
     if key == "axles":

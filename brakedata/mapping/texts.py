@@ -1,0 +1,190 @@
+"""Thicknesses of linings that stand in notes and work lines: ``service, brakes ok, front pads 10 mm rear 7 mm``.
+
+Only what says all of it is taken: linings or brakes are named, every number has its place, and its unit stands there or was answered,
+and no word beside it says that it is something else (new, minimum, tyres, to be replaced at ...). The reading itself is `cells.read`'s.
+A person is asked once whether such texts tell what was measured.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from brakedata import cells, headings
+from brakedata.cells import words
+from brakedata.cells.lining_tokens import DRIVER_KEYS, KERB_KEYS, KEY_WORDS
+from brakedata.cells.reading import ASK, Reading
+from brakedata.cells.text import fold, tidy
+from brakedata.mapping import jobs
+from brakedata.mapping.reading import OUR_UNIT, WHEELS
+from brakedata.units import THICKNESS_MM
+
+HOLDS_THICKNESS = (
+    r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b|\b(?:[lr][fr]|[fr][lr]|[no]s[fr]|[vh][lr]|a[vr][gd])\b[ :=]{0,3}\d{1,2}(?:[.,]\d)?(?!\d)"
+)
+_LININGS = {word: part for word, part in headings.LINING_WORDS.items() if part in ("pad", "shoe")}
+_LININGS |= dict.fromkeys(("lining", "linings"), "pad")
+_AXLES = {"va": "front", "ha": "rear"}
+_PLACE = frozenset(
+    (*KEY_WORDS, *DRIVER_KEYS, *KERB_KEYS, *_AXLES, *words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *"frlnsodp", "rr")
+) - {word for word, part in headings.LINING_WORDS.items() if part in ("rotor", "drum")}
+_SAYS_NOTHING = (headings.BRAKES - headings.LINING_WORDS.keys()) | words.LEFT_OVER | words.ABOUT | frozenset(
+    "the are is at all now still only just of on with thickness thick meas measured checked inspected check inspect inspection reading "
+    "readings ok okay good fine fair low thin worn down gemessen gepruft mesure mesurees medido medidas axle axles achse essieu eje wheel wheels".split()
+)  # fmt: skip
+_WORN_TO = re.compile(r"\b(?:worn|down|wear)\b(?: down)?(?: to)?(?= *\d)")
+_KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
+_UNIT = r"(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b"
+_PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")
+_TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
+_KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths"}
+Found = tuple[str, str, str, float, str]
+
+
+def read(text: str, hints: dict) -> tuple[list[Found], str]:
+    """The lining thicknesses that a text tells beyond doubt.
+
+    Parameters
+    ----------
+    text : str
+        A note or line of work.
+    hints : dict
+        As for `cells.read`; ``unit`` counts where the text has none.
+
+    Returns
+    -------
+    found : list of (axle, side, part, value, unit)
+        ``side`` is empty for both wheels of an axle. Empty where the text, or any thickness in it, is not clear.
+    question : str
+        The key of a question whose answer would make it clear, else empty.
+    """
+    pieces = _pieces(text)
+    tyres = any(headings.TYRES & _said(piece) for piece in pieces)
+    out: list[Found] = []
+    renewed: set[str] = set()
+    for run in _runs(pieces):
+        if run.unclear:
+            return [], ""
+        its, question = [], ""
+        for group, part in _parts_of(run.pieces, tyres):
+            more, question = _of(group, part, hints)
+            if not more:
+                return [], question
+            its += more
+        if renewed & {"", *(axle for axle, *_ in its)} and its:  # the thickness of what was fitted, or of what came off?
+            return [], ""
+        out += its
+        renewed |= run.renewed
+    places = [one[:2] for one in out]
+    axles = {axle for axle, side in places if not side}
+    twice = len(set(places)) < len(places) or any(side and axle in axles for axle, side in places)
+    return ([], "") if twice else (out, "")
+
+
+def in_words(found: list[Found]) -> str:
+    """What was read, for a person."""
+    return ", ".join(" ".join(filter(None, (axle, side, part, f"{value:g}", unit))) for axle, side, part, value, unit in found)
+
+
+def rest(text: str) -> str:
+    """What a text says besides the thicknesses that `read` takes: its other pieces."""
+    return "; ".join(piece for piece in _pieces(text) if not _said(piece) <= _KNOWN)
+
+
+def _pieces(text: str) -> list[str]:
+    low = _KERB_SIDE.sub(r"\1s\2", fold(tidy(text)).replace("ß", "ss"))
+    pieces = [" ".join(_WORN_TO.sub(" ", piece).split()) for piece in _PIECE.split(low)]
+    return [piece for piece in pieces if piece]
+
+
+def _said(piece: str) -> set[str]:
+    return set(re.findall(r"[^\W\d_]+", piece))
+
+
+@dataclass(frozen=True)
+class _Run:
+    """Neighbouring pieces of known words; ``renewed`` the axles whose parts the text up to its end says are new, ``""`` for any."""
+
+    pieces: list[str]
+    unclear: bool
+    renewed: set[str]
+
+
+def _runs(pieces: list[str]) -> Iterator[_Run]:
+    """The pieces of known words in runs, each with what the other pieces behind it say."""
+    known: list[str] = []
+    for piece in [*pieces, ""]:
+        found = _said(piece)
+        if piece and found <= _KNOWN:
+            known.append(piece)
+            continue
+        said = jobs.read(piece) or []
+        new = {axle for axle, *_ in said} or {""} if found & words.REPLACED or said else set()
+        yield _Run(known, bool(re.search(HOLDS_THICKNESS, piece)), new)
+        known = []
+
+
+def _parts_of(pieces: list[str], tyres: bool) -> list[tuple[list[str], str]]:
+    """The pieces that hold numbers, neighbours of one part together, with that part; empty where it is not named.
+
+    Where the text speaks of ``tyres`` too, the linings themselves must be named.
+    """
+    named = [{_LININGS[word] for word in _said(piece) if word in _LININGS} for piece in pieces]
+    every = set().union(*named)
+    brakes = any(headings.BRAKES & _said(piece) for piece in pieces) and not tyres
+    out: list[tuple[list[str], str]] = []
+    last = next(iter(every)) if len(every) == 1 else "pad" if brakes and not every else ""
+    for piece, own in zip(pieces, named, strict=True):
+        last = next(iter(own)) if len(own) == 1 else "" if own else last
+        if not re.search(r"\d", piece):
+            continue
+        if out and out[-1][1] == last:
+            out[-1][0].append(piece)
+        else:
+            out.append(([piece], last))
+    return out
+
+
+def _of(group: list[str], part: str, hints: dict) -> tuple[list[Found], str]:
+    """The readings of neighbouring pieces; none where one of them lacks its unit or place."""
+    if not part:
+        return [], ""
+    said = [word for piece in group for word in _kept(piece)]
+    line = ", ".join(" ".join(_kept(piece)) for piece in group)
+    units = _units(line)
+    if not units:
+        return [], ""
+    used = hints if units == "none" else {key: value for key, value in hints.items() if key != "unit"}
+    reading: Reading = cells.read("pad_thickness", [line], "", used)[0]
+    if reading.status == ASK:
+        return [], reading.question if reading.question in ("driver_side", "traffic_side", "unit") else ""
+    value = reading.value
+    if not isinstance(value, dict) or reading.unit not in OUR_UNIT or not reading.status.startswith("ok"):
+        return [], ""
+    axles = {axle for word in said for axle, those in (("front", words.FRONT | {"f"}), ("rear", words.REAR)) if word in those}
+    out, unit = [], OUR_UNIT[reading.unit]
+    for key, mm in value.items():
+        axle, side = WHEELS.get(key, (key, ""))
+        if key in ("pad", "shoe") and len(axles) == 1 and len(value) == 1:
+            axle = next(iter(axles))
+        if axle not in ("front", "rear") or not isinstance(mm, int | float):
+            return [], ""
+        out.append((axle, side, part, round(mm / THICKNESS_MM[unit], 6), unit))
+    return out, ""
+
+
+def _kept(piece: str) -> list[str]:
+    """The words of a piece that the cells' reader is given: places, linings, numbers and units."""
+    found = [match[0] for match in _TOKEN.finditer(piece)]
+    return [_LININGS.get(word, _AXLES.get(word, word)) for word in found if word not in _SAYS_NOTHING or word == "left"]
+
+
+def _units(line: str) -> str:
+    """``some`` where each number has its unit behind it, or each stands behind its place and the last one has a unit; ``none`` where each
+    stands behind its place without one; empty for anything else."""
+    numbers = list(re.finditer(r"(?<![\d.,/])(?<!/ )\d+(?:[.,]\d+)?", line))
+    with_unit = [bool(re.match(rf" ?{_UNIT}", line[number.end() :])) for number in numbers]
+    behind = [re.search(r"([a-z]+)( pad| shoe)? ?[:=@-]? ?$", line[: number.start()]) for number in numbers]
+    placed = [bool(found) and found[1] in _PLACE for found in behind]
+    if numbers and (all(with_unit) or all(placed) and with_unit[-1]):
+        return "some"
+    return "none" if numbers and all(placed) and not any(with_unit) and not any(found[2] for found in behind) else ""
