@@ -25,6 +25,9 @@ AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in th
 READINGS_LOST = "no reading in it could be used"
 NEARLY_ALL = 0.9
 IN_TEXTS = "readings_in_texts"
+NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
+READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
+"""What is known of each reading of a file, as `reading.readings` gives it."""
 LEFT_OUT = ("R73-not-believed", "R75-no-reading")
 
 
@@ -225,9 +228,11 @@ class _Part:
         self.readings = self._readings()
         self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
         said = {name: self._texts(name) for name in VISIT_TEXTS}
+        asked = () if layout.answers.get(IN_TEXTS) == "no" else layout.columns("note", "work", "reason", "complaint")
+        self.in_texts = {column: self._thicknesses_in(column) for column in asked}
         self.jobs, unclear = self._jobs()
-        found = self._in_texts()
-        self.readings = pd.concat([self.readings, found], ignore_index=True) if len(found) else self.readings
+        if found := self._from_texts():
+            self.readings = pd.concat([self.readings, pd.DataFrame(found, columns=READ)], ignore_index=True)
         said["note"] = _both(said["note"], unclear)
         self.visits = pd.DataFrame(
             {
@@ -280,13 +285,7 @@ class _Part:
             )  # fmt: skip
         for told in (self.told.noted, self.told.asked) if no_part else ():
             told[:] = [one for one in told if one[1] not in no_part or one[2] not in reads]  # of tyres nothing is asked
-        out = (
-            pd.concat(parts, ignore_index=True)
-            if parts
-            else pd.DataFrame(
-                columns=["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
-            )
-        )
+        out = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=READ)
         measure = layout.one("measure")
         if measure:
             out["measure"] = reading.measures(self.kind, measure).to_numpy()[out["at"].to_numpy(dtype="int64")]
@@ -298,8 +297,8 @@ class _Part:
             out = out[~unknown].reset_index(drop=True)
         taken = layout.one("taken")
         if taken:
-            code, texts, _ = self.kind.coded(taken)
-            after = texts.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
+            code, words, _ = self.kind.coded(taken)
+            after = words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
             out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out)
 
@@ -323,56 +322,52 @@ class _Part:
         good = ~(no_axle | no_part)
         return out if good.all() else out[good].reset_index(drop=True)
 
-    def _in_texts(self) -> pd.DataFrame:
-        """Readings that stand in notes and lines of work, once a person has said that they are; R75, R74: what is not read of them."""
-        out, answer = [], self.layout.answers.get(IN_TEXTS, "")
-        hints = self._text_hints()
+    def _thicknesses_in(self, column: str) -> dict[int, tuple[str, list, str]]:
+        """The texts of a column that tell a thickness of linings, by code: the text, what it says beyond doubt, the question it raises."""
+        _, every, stripped = self.kind.coded(column)
+        those = np.flatnonzero(every.str.contains(texts.HOLDS_THICKNESS, regex=True).to_numpy())
+        told = {at: stripped[at] for at in those if headings.BRAKES & set(headings.tokens(stripped[at]))}
+        unit = reading.THEIR_UNIT.get(self.layout.answers.get("thickness_unit", ""))
+        hints = self.hints | ({"unit": unit} if unit else {})
+        heard = column in self.layout.columns("complaint")  # what a customer says is no measurement
+        return {at: (text, *(([], "") if heard else texts.read(text, hints))) for at, text in told.items()}
+
+    def _from_texts(self) -> list[tuple]:
+        """Readings that stand in notes and lines of work, once a person has said that they are; R74, R75: what is not read of them."""
+        out, answer = [], self.layout.answers.get(IN_TEXTS)
         measured = set(zip(self.readings["at"], self.readings["axle"], strict=True))
-        for column in self.layout.columns("note", "work", "reason", "complaint") if answer != "no" else ():
-            code, every, _ = self.kind.coded(column)
-            those = np.flatnonzero(every.str.contains(texts.HOLDS_THICKNESS, regex=True).to_numpy())
-            told = {at: every[at].strip() for at in those if headings.BRAKES & set(headings.tokens(every[at].strip()))}
-            read = {
-                at: texts.read(text, hints) if column not in self.layout.columns("complaint") else ([], "")
-                for at, text in told.items()
-            }
-            rows = np.flatnonzero(np.isin(code, list(told)))
-            taken = [(row, *read[code[row]], told[code[row]]) for row in rows]
-            for row, its, question, text in taken:
+        for column, told in self.in_texts.items():
+            code, said = self.kind.coded(column)[0], []
+            for row in np.flatnonzero(np.isin(code, list(told))):
+                text, found, question = told[code[row]]
                 if question:
-                    self.told.asked.append(
-                        (question, row, column, text, "a thickness in a text: which side, or which unit, is meant?")
-                    )
-                elif its and not answer:
-                    self.told.asked.append((IN_TEXTS, row, column, text, texts.in_words(its)))
-                elif not its:
-                    self.told.refuse(
-                        "R75-no-reading",
-                        column,
-                        [row],
-                        [text],
-                        "a thickness in a text, not clear beyond doubt: give it a column of its own",
-                    )
-            if not answer:
-                continue
-            first = next(((row, its, text) for row, its, _, text in taken if its), None)
-            if first:
-                said = f"{texts.in_words(first[1])}, as the text says; so in {sum(bool(its) for _, its, *_ in taken)} cells"
-                self.told.noted.append(("R71-assumed", first[0], column, first[2], said))
+                    self.told.asked.append((question, row, column, text, "a thickness in a text: which side or unit is meant?"))
+                elif not found:
+                    self.told.refuse("R75-no-reading", column, [row], [text], NOT_CLEAR)
+                elif answer != "yes":
+                    self.told.asked.append((IN_TEXTS, row, column, text, texts.in_words(found)))
+                else:
+                    said.append((row, found, text))
+            if said:
+                row, found, text = said[0]
+                self.told.noted.append(
+                    ("R71-assumed", row, column, text, f"{texts.in_words(found)}, as the text says; so in {len(said)} cells")
+                )
             out += [
                 (row, axle, side, part, np.nan, np.nan, value, unit, text, "", False, "thickness", column)
-                for row, its, _, text in taken for axle, side, part, value, unit in its if (row, axle) not in measured
+                for row, found, text in said for axle, side, part, value, unit in found if (row, axle) not in measured
             ]  # fmt: skip
-        return pd.DataFrame(
-            out, columns=["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
-        )
+        return out
 
     def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
         """Rows of the work table by the words of the work columns, and the words that were not clear."""
         rows, unclear = [], _nothing(len(self.rows))
         for column in self.layout.columns("work"):
             code, _, every = self.kind.coded(column)
-            read = [self._job(words) if words else None for words in every]
+            read = [jobs.read(words) if words else None for words in every]
+            if self.layout.answers.get(IN_TEXTS) == "yes":
+                for at, (words, found, _) in self.in_texts[column].items():
+                    read[at] = read[at] or (jobs.read(texts.rest(words)) if found else None)
             lost = np.array([bool(words) and not its for words, its in zip(every, read, strict=True)], dtype=bool)
             for at in np.flatnonzero(np.array([bool(its) for its in read], dtype=bool)[code]):
                 rows += [(at, *job, every[code[at]]) for job in read[code[at]]]
@@ -385,16 +380,6 @@ class _Part:
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
-
-    def _text_hints(self) -> dict:
-        unit = reading.THEIR_UNIT.get(self.layout.answers.get("thickness_unit", ""))
-        return self.hints | ({"unit": unit} if unit else {})
-
-    def _job(self, text: str):
-        """What a line of work says was done, beside the thicknesses in it where these are read."""
-        said = jobs.read(text)
-        apart = said is None and self.layout.answers.get(IN_TEXTS) == "yes" and texts.read(text, self._text_hints())[0]
-        return jobs.read(texts.rest(text)) if apart else said
 
     def look_up(self, known: pd.DataFrame) -> None:
         """Vehicle and date of rows that name only their visit, from the sheets that name all three; then why rows are left out."""
