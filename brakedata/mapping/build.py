@@ -275,11 +275,12 @@ class _Part:
                     place["part"] = place["part"].mask(place["part"].eq("") & other & own["part"].ne("").any(), NO_PART)
                 place = place.where(place.ne(""), own)
         parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
+        hints = self.hints | reading.comma_shown(self.kind, layout.columns(*READINGS), self.hints)
         for column in layout.columns(*READINGS):
             role: Role = parsed(layout.roles[column])
             parts.append(
                 reading.readings(
-                    self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"), self.hints,
+                    self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"), hints,
                     self.told, place, layout.one("measure"),
                 )
             )  # fmt: skip

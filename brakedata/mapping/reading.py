@@ -9,6 +9,7 @@ import pandas as pd
 from brakedata import cells, headings
 from brakedata.cells import words
 from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
+from brakedata.cells.text import decimal_mark
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.mapping.guess import Role
@@ -146,6 +147,15 @@ def _thousands_mark(kind: Kind, column: str) -> dict:
     texts = [text for text in kind.coded(column)[2] if text and not text.isdigit()]
     marks = {found[1] if (found := _GROUPED.fullmatch(text)) else "" for text in texts}
     return {"decimal": "," if marks == {"."} else "."} if len(texts) >= CELLS_SAY and marks in ({"."}, {","}) else {}
+
+
+def comma_shown(kind: Kind, columns: list[str], hints: dict) -> dict:
+    """The decimal comma, where nothing says the mark and the columns of readings together show it: ``6,0`` is no two readings."""
+    every = {text for column in columns for text in kind.coded(column)[2]} if decimal_mark(hints) is None else set()
+    commas = [text for text in every if re.fullmatch(r"\d{1,2},\d{1,2}", text)]
+    points = any(re.fullmatch(r"\d+\.\d+", text) for text in every)
+    shows = sum(text.endswith(",0") or text[-3] == "," for text in commas) > 1
+    return {"decimal": ","} if len(commas) >= CELLS_SAY and shows and not points else {}
 
 
 def _by_unit(kind, column, unit_column, reader, unit, told):
