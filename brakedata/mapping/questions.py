@@ -312,7 +312,7 @@ def _in_texts(layout: Layout, told: Told) -> list[Question]:
     samples = "; ".join(f"“{text[:80]}”: {said}" for _, text, said in list(dict.fromkeys(found))[:3])
     return [
         Question(
-            f"{IN_TEXTS}.{layout.kind.number}", f"Are the thicknesses in these texts linings as measured on that day? {len(found)} cells have some",
+            f"{IN_TEXTS}.{layout.kind.number}", f"Are the thicknesses in these texts ({len(found)} cells) of linings, as measured on that day?",
             samples, (("yes", "yes, read them"), ("no", "no, leave them out")), most >= WEIGHTY and not layout.columns(*READINGS),
             f'[[layout]]\n{IN_TEXTS} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
         )
