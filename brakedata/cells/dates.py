@@ -13,6 +13,7 @@ D23 the year could stand first, and the column's other dates say so: flag. D24 a
 made dates of what it could and left the rest as text: flag what it made.
 """
 
+import calendar
 import collections
 import datetime
 import re
@@ -144,7 +145,7 @@ def _iso(value) -> datetime.date | None:
 
 _ZONE = r"(?: ?(?:z|utc|gmt|cet|cest|bst|[ecmp][sd]t|[+-]\d{2}:?\d{2}))?"
 _CLOCK = (
-    r"(?:\d{1,2}(?::\d{2}){1,2}(?:[.,]\d{1,9})?(?: ?[ap]\.?m\.?)?|\d{1,2} ?[ap]\.?m\.?|\d{1,2}h\d{2})"
+    r"(?:\d{1,2}(?::\d{2}){1,2}(?:[.,]\d{1,9})?(?: ?[ap]\.?m\.?)?|\d{1,2}(?:\.\d\d)? ?[ap]\.?m\.?|\d{1,2}h\d{2})"
     + _ZONE
     + r"(?: ?(?:uhr|h|hrs|o'clock))?"
 )
@@ -183,16 +184,25 @@ def _read(clear: str, known: Known) -> Reading:
     about = "~" in low or any(n in words.DATE_ABOUT for n in names)
     bound = _bound(low)
     third = next((_THIRDS[n] for n in names if n in _THIRDS), None)
-    low = _ORDINAL.sub(" ", low)
+    low = re.sub(r"(?<=\d[-/.])'(?=\d\d$)", "", _ORDINAL.sub(" ", low))
     low, week = _week_of(low)
     weekdays = _weekdays(low)
     core = _core(low, weekdays, bound)
+    core = re.sub(r"^([a-z]+) (\d\d)$", r"\1 '\2", core) if third is not None else core  # mid May 24
     known = replace(known, weekdays=frozenset(weekdays.values())) if weekdays else known
+    core, slips = _months_mended(core)
     found, unknown = expression(core, known), []
     found = found or span(core, known)
     if found is None:
         core, unknown = _known_words_only(core)
         found = (expression(core, known) or span(core, known)) if unknown else None
+        if (
+            found
+            and found.first != found.last
+            and found.rule == "D9"
+            and not set(re.findall("[a-z]+", core)) & words.MONTHS.keys()
+        ):
+            found = None  # a month by its number, beside a word that may be the month
     if found is None:
         return _unreadable(clear, core)
     if week and found.first == found.last:
@@ -201,11 +211,28 @@ def _read(clear: str, known: Known) -> Reading:
         found = replace(found, first=first, last=last, rule="D9")
     if third is not None:
         found = _third_of_month(clear, found, third)
+    found = replace(found, notes=(*found.notes, *slips)) if slips else found
     if "?" in low:
         unknown = [*unknown, "?"]
     if unknown:
         found = replace(found, doubts=(*found.doubts, f"the cell also says {' '.join(unknown)!r}"), rule="D22")
     return say(clear, found, weekdays, about, bound, known)
+
+
+def _months_mended(core: str) -> tuple[str, list[str]]:
+    """The text with a month's name that has one letter wrong put right where it names no other month, and what was so taken."""
+    said = []
+    for name in re.findall(r"[a-z]{4,}", core):
+        if name not in words.MONTHS and name not in _NO_SLIPS:
+            near = {words.MONTHS[right] for right in words.MONTHS if len(right) > 3 and t.one_slip(name, right)}
+            if len(near) == 1:
+                month = calendar.month_name[near.pop()]
+                core = re.sub(rf"(?<![a-z]){name}(?![a-z])", month.lower(), core)
+                said.append(f"{name!r} taken as {month}")
+    return core, said
+
+
+_NO_SLIPS = frozenset({*words.WEEKDAYS, *words.DATE_FILLER, *words.DATE_ABOUT, "thru", "through"})
 
 
 def _week_of(low: str) -> tuple[str, str]:
@@ -234,7 +261,7 @@ def _bound(low: str) -> str:
 def _weekdays(low: str) -> dict[str, int]:
     """Weekday words of the cell; the two-letter ones only at its beginning."""
     names = re.findall(r"[a-z]+", low)
-    start = re.match(r"([a-z]{2})[.,]? ", low)
+    start = re.match(r"([a-z]{2})[.,]{0,2} ", low)
     return {n: words.WEEKDAYS[n] for n in names if n in words.WEEKDAYS and (len(n) > 2 or (start and n == start[1]))}
 
 

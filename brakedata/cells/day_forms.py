@@ -248,6 +248,9 @@ def span(core: str, known: Known) -> Found | None:
     for cut in _BETWEEN.finditer(core):
         if cut[0].strip() == "and" and "between" not in core:
             continue
+        ends = [NUMERIC.fullmatch(core[: cut.start()].strip()), NUMERIC.fullmatch(core[cut.end() :].strip())]
+        if cut[0] == "/" and all(ends) and {end[2] for end in ends} == {"/"}:
+            raise Stop(ask(f"{core!r}: two dates; which is the reading's?", "words", "D21"))
         left, right = core[: cut.start()].strip(" ,"), core[cut.end() :].strip(" ,")
         for first_text, last_text in _ends(left, right):
             found = _both_ends(first_text, last_text, known, borrowed=first_text != left)
@@ -262,11 +265,14 @@ def _ends(left: str, right: str):
     numeric = NUMERIC.fullmatch(right)
     if numeric and numeric[2] != " " and len(numeric[1]) <= 2:
         mark = numeric[2]
-        if re.fullmatch(rf"\d{{1,2}}{re.escape(mark)}\d{{1,2}}", left):
-            yield f"{left}{mark}{numeric[4]}", right
+        if re.fullmatch(rf"\d{{1,2}}{re.escape(mark)}\d{{1,2}}\.?", left):
+            yield f"{left.rstrip('.')}{mark}{numeric[4]}", right
         elif re.fullmatch(r"\d{1,2}\.?", left):
             yield f"{left.rstrip('.')}{mark}{numeric[3]}{mark}{numeric[4]}", right
-    year = re.search(r"(?:'\d\d|\d{4})$", right)
+    first, last = re.fullmatch(r"(\d{1,2})/\d{1,2}", left), re.fullmatch(r"(\d{1,2})/(\d{4}|\d\d)", right)
+    if first and last and int(last[1]) > 12:  # 5/13-15/24
+        yield f"{left}/{last[2]}", f"{first[1]}/{right}"
+    year = re.search(r"(?:'\d\d|\d{4}|(?<=[a-z][ -])\d\d)$", right)
     if year and re.search("[a-z]", left) and not re.search(r"\d{4}", left):
         yield f"{left} {year[0]}", right
 
@@ -319,6 +325,7 @@ def weeks_and_quarters(low: str, known: Known) -> Reading | None:
     if found:
         return _week(int(found[1]), int(found[2]), int(found[3]), known)
     letters = "|".join(sorted(words.WEEK, key=len, reverse=True))
+    low = low.removeprefix("iso ")
     found = re.fullmatch(rf"(?:{letters})\.? ?(\d{{1,2}})(?:[ /,.\-]+(?:of )?(\d{{4}})| ?(?:/|') ?(\d{{2}}))?", low)
     turned = re.fullmatch(rf"(\d{{4}})[ /,.\-]*(?:{letters})\.?[ -]?(\d{{1,2}})", low)
     if found and not (found[2] or found[3]):
@@ -395,6 +402,8 @@ def _eight(text: str, known: Known) -> Reading:
         if text in ("00000000", "19000101", "19700101", "99991231", "18991230", "01011900", "01011970"):
             return refuse(f"{text}: the empty date of a program", "D13")
         return flag(None, None, f"{text}: no such day; not taken", "D12")
+    if orders == {"ymd"} and known.year_first in ("ydm", "both") and text[4:6] != text[6:] and int(text[6:]) <= 12:
+        return ask(f"{text}: another date of the column is year, day, month", "date_order", "D6")
     if len(orders) == 1:
         return say(text, _packed_day(text, next(iter(orders))), {}, False, "", known)
     days = {order: _packed_day(text, order).first for order in orders}

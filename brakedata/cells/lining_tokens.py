@@ -106,9 +106,21 @@ def _fraction_in_words(found: re.Match) -> str:
 
 
 _PHRASES = [
-    (re.compile(r"\b(?:or|and|&) ?(?:less|under|below|thinner|lower|smaller)\b"), " orless "),
+    (re.compile(r"^=> ?(?=\d)|^→ ?(?=\d+(?:\.\d)? ?(?:mm)?$)"), " ≥ "),
+    (re.compile(r"\b(?:a bit|a little|slightly|just|little) (?=(?:over|under|above|below|more|less)\b)"), ""),
+    (re.compile(r"(?<=[\dm])[ ,]*(?:or so|give or take|about|approx\.?|-ish)$|^looks (?:like|about) (?=\d)"), " ~ "),
+    (re.compile(r"(\d)[- ]?ish mm\b"), r"\1 mm ~ "),
+    (re.compile(r"(?<=\d) (?:plus|\+) mm$"), " mm ormore "),
+    (re.compile(r"\bnew set\b"), "new"),
+    (re.compile(r"\b(?:replaced|changed|renewed|fitted) (?:today|now)$"), "replaced"),
+    (re.compile(r"^(\d[\d.,]*) ?(?:mm)? before,? (\d[\d.,]*) ?(?:mm)? after$"), r"before \1 mm after \2 mm"),
+    (re.compile(r"\b(?P<count>\d|[a-z]+) and a half(?= mm\b)"), lambda m: f"{words.NUMBER_WORDS.get(m['count'], m['count'])}.5"),
+    (re.compile(r"\b(\d)-(?=1/[24] mm\b|3/4 mm\b)"), r"\1 "),
+    (re.compile(r"(?<=\d)·(?=\d)"), "."),
+    (re.compile(r"(?<=/32)s\b"), ""),
+    (re.compile(r"(?:\bor|\band|&) ?(?:less|under|below|thinner|lower|smaller)\b"), " orless "),
     (re.compile(r"\b(?:no|not|never) (?:less|thinner|lower|smaller) than\b"), " > "),
-    (re.compile(r"\b(?:less|smaller|thinner|lower|no more|not more|not over) than\b|\b(?:not over|at most|up to)\b"), " < "),
+    (re.compile(r"\b(?:less|fewer|smaller|thinner|lower|no more|not more|not over) than\b|\b(?:not over|at most|up to)\b"), " < "),
     (re.compile(r"\b(?:moins de|menos de|weniger als)\b"), " < "),
     (re.compile(r"\b(?:or|and|&) ?(?:more|better|over|above|thicker|up|greater|higher)\b|(?<=[\dm]) plus$"), " ormore "),
     (re.compile(r"\b(?:more|greater|better|thicker|higher) than\b|\b(?:at least|not under)\b"), " > "),
@@ -142,10 +154,11 @@ _PHRASES = [
     (re.compile(r" of an inch\b"), '"'),
     (re.compile(r"(?<=\d) ?\( ?(?:1/)?32 ?(?:nds?)?(?: in)? ?\)"), "/32"),
     (re.compile(r"\bm m\b|\bm\.m\b\.?"), "mm"),
+    (re.compile(r"\bw/ ?(?=[a-z])"), " "),
     (re.compile(r"\blh\b"), "l"), (re.compile(r"\brh\b"), "r"),
 ]  # fmt: skip
 HOW_FAR_OR_WHEN = re.compile(
-    r"\s*[,;(]?\s*(?:@|\bat\b|\bon\b)\s*"
+    r"(?:\s*[,;(]?\s*(?:@|\bat\b|\bon\b)\s*|(?<=mm)[ ,;(]+(?=\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\)?$))"
     r"(?:\d{1,3}(?:[.,]\d)?\s*k\b|\d{1,3}[, ]?\d{3}\b|\d{4,7}\b|\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4})"
     r"\s*(?:km|kms|mi|miles|mls|k)?\s*\)?$"
 )
@@ -220,6 +233,8 @@ def _is_key(word: str, names: set[str], known: Known) -> bool:
         return bool(names & (words.RIGHT | {"r"})) or (bool(names) and "left first" in names)
     if word == "in":
         return bool(names & {"out", "outer"})
+    if word == "e":  # left beside D, else and
+        return "d" in names and word in dict(known.codes)
     settled_later = word in ("r", "fr", "rr") or word in DRIVER_KEYS or word in KERB_KEYS
     return word in KEY_WORDS or settled_later or word in dict(known.codes)
 

@@ -122,6 +122,16 @@ def country_codes(country: str) -> dict[str, str]:
     return out
 
 
+def short_sides(texts: list[str], country: str) -> dict[str, str]:
+    """What ``re``, ``dr``, ``d``, ``i`` ... mean in the language of the country, or in the one that the texts' other words show."""
+    names = {word for text in texts for word in re.findall(r"[a-z]+", t.fold(str(text)[: t.LONGEST_CELL]))}
+    out: dict[str, str] = {}
+    for countries, signs, meanings in words.SHORT_SIDES:
+        if country.upper() in countries or not country and names & signs:
+            out |= {word: meaning for word, meaning in meanings.items() if word not in out}
+    return out
+
+
 _TYRES = re.compile(r"\b(?:tires?|tyres?|tread|duals?)\b")
 
 
@@ -142,12 +152,16 @@ def _bare(text: str) -> str:
 def _known(texts: list[str], header: str, hints: dict) -> _Known:
     clear = t.distinct(texts)
     codes = frozenset(_bare(text) for text in clear)
+    cells = {re.sub(r" ", "", t.fold(text)) for text in clear}
     slashed = [style for style, pattern in _SLASHED.items() if any(pattern.search(t.fold(text)) for text in clear)]
+    if {"l/r", "r/r"} <= cells and codes & {"lf", "rf"}:
+        slashed = ["side"]  # beside LF and RF
     driver, driver_from = driver_side(hints)
+    country = str(hints.get("country") or "")
     known = _Known(
         codes=codes,
         slashed=slashed[0] if len(slashed) == 1 else None,
-        country_codes=_codes_of_file(codes, str(hints.get("country") or "")),
+        country_codes=short_sides([*clear, header], country) | _codes_of_file(codes, country),
         driver=driver,
         driver_from=driver_from,
         nearside=traffic_side(hints),
@@ -168,8 +182,8 @@ def _codes_of_file(codes: frozenset[str], country: str) -> dict[str, str]:
 
 _HEADER_FULL = {"position", "pos", "wheel", "wheels", "corner", "location", "posn", "place", "where"}
 _HEADER_KINDS = {
-    "side": {"side", "seite", "cote", "lado"},
-    "axle": {"axle", "axles", "achse", "essieu", "eje"},
+    "side": {"side", "seite", "cote", "lado", "lato", "zijde"},
+    "axle": {"axle", "axles", "achse", "essieu", "eje", "asse", "eixo"},
     "part": {"pad", "pads", "shoe", "shoes", "part", "parts", "component", "belag"},
 }
 
@@ -180,6 +194,8 @@ def _with_header(known: _Known, header: str) -> _Known:
     names = [name for name in names if name not in words.TRAILER]
     kinds = [kind for kind, those in _HEADER_KINDS.items() if those & set(names)]
     kind = kinds[0] if len(kinds) == 1 and not _HEADER_FULL & set(names) else "full"
+    faces = words.INNER | words.OUTER
+    kind = "part" if known.codes and known.codes <= faces and (set(names) & (faces | _HEADER_KINDS["part"])) else kind
     known = replace(known, kind=kind)
     numbered = re.search(r"\baxle ?(\d)\b", t.fold(header))
     if numbered:
@@ -204,6 +220,10 @@ _JOINED = [
     (re.compile(r"\b([io]) ?[/.] ?b\b"), r"\1b"),
     (re.compile(r"\b(near|off|kerb|curb|street|road)[ -]?side\b"), r"\1side"),
     (re.compile(r"\b(?:e|p|park(?:ing)?|hand|emergency)[ -]?brakes?\b"), "parkbrake"),
+    (
+        re.compile(r"\b(?:frein (?:a|de) (?:main|parking|parc)|freno de (?:mano|estacionamiento)|freno a mano|freio de mao)\b"),
+        "parkbrake",
+    ),
     (re.compile(r"\bpark(?:ing)?[ -](?=shoes?\b|pads?\b|linings?\b)"), "parkbrake "),
     (re.compile(r"\b(driver|passenger|operator)'?s\b"), r"\1"),
     (re.compile(r"\bco-driver\b"), "codriver"),
@@ -308,6 +328,8 @@ class _Cell:
         names = set(re.findall(r"[a-z]+", self.low))
         if names & words.OTHER_THINGS and not names & words.PARTS.keys():
             return refuse(f"{self.clear!r} names a part that is no brake", "P1")
+        if "→" in self.low:
+            raise _Ask(f"{self.clear!r}: from one place to another: which is meant?", "words", "P14")
         if names & words.EITHER:
             raise _Ask(f"{self.clear!r}: which of them?", "words", "P14")
         items = self.items()
@@ -337,6 +359,8 @@ class _Cell:
             or re.search(r"\b(?:wheel|pos|position|corner|axle) ?\d", plain)
         ):
             return None
+        if says_all and "axles" in names and not self.known.axles:
+            raise _Ask(f"{self.clear!r}: how many axles are there?", "axles", "P2")
         axles = len(self.known.axles) or 2
         if len(numbers) > 1 or (numbers and numbers[0] != 2 * axles):
             raise _Ask("how many wheels are meant, and on which axles", "axles", "P2")
@@ -449,7 +473,7 @@ class _Cell:
             raise _Ask(f"{self.clear!r} says where it is not", "words", "P14")
         if any(w in words.TRUCK_AXLES for w in group) and re.search(r"\b(?:axle|ax|a|l|r|left|right|lh|rh) ?\d", " ".join(group)):
             raise _Ask(f"{self.clear!r}: an axle by its name and by its number", "words", "P9")
-        axles = {self._plain_meaning(w)[0] for w in group if w in words.FRONT | words.REAR | {"f"}}
+        axles = {self._plain_meaning(w)[0] for w in group if w in words.FRONT | words.REAR | {"f"}} - {None}
         wheels = {w for w in group if w in ("lf", "fl", "rf", "lr", "rl", "fr", "rr") or w in _KERB_CODES}
         own = {"front" if "f" in w else "rear" for w in wheels}
         numbers = {w for w in group if w.isdigit() or _NTH.fullmatch(w)}
@@ -605,7 +629,7 @@ class _Cell:
                 if axle and side:
                     return axle, side
         for right in ("front", "right", "rear", "left"):
-            if _one_slip(word, right):
+            if t.one_slip(word, right):
                 self.note(f"{word!r} taken as {right}")
                 return self._plain_meaning(right)
         self.doubts.append(f"{word!r} is not known")
@@ -906,21 +930,3 @@ def _merged(items: list[_Item]) -> list[dict]:
         _place(axle, None if None in found or len(found) == 2 else next(iter(found)), part)
         for (axle, part), found in sides.items()
     ]
-
-
-def _one_slip(word: str, right: str) -> bool:
-    """Rule P15: one letter changed, missing, added or swapped with its neighbour; the first letter must stand."""
-    if word == right or word[0] != right[0] or abs(len(word) - len(right)) > 1 or len(word) < 4:
-        return False
-    if len(word) == len(right):
-        wrong = [i for i in range(len(word)) if word[i] != right[i]]
-        swapped = (
-            len(wrong) == 2
-            and wrong[1] == wrong[0] + 1
-            and word[wrong[0]] == right[wrong[1]]
-            and word[wrong[1]] == right[wrong[0]]
-        )
-        return swapped or (len(wrong) == 1 and len(right) >= 5)
-    longer, shorter = sorted((word, right), key=len, reverse=True)
-    extra = [i for i in range(len(longer)) if longer[:i] + longer[i + 1 :] == shorter]
-    return bool(extra) and (len(right) >= 5 or (longer == word and len(extra) > 1))

@@ -178,3 +178,21 @@ def decimal_mark(hints: dict) -> str | None:
     if country in words.DECIMAL_POINT:
         return "."
     return {";": ",", ",": "."}.get(hints.get("delimiter"))
+
+
+def one_slip(word: str, right: str) -> bool:
+    """Whether a word is another one but for one letter changed, missing, added or swapped with its neighbour; the first letter must stand."""
+    if word == right or word[0] != right[0] or abs(len(word) - len(right)) > 1 or len(word) < 4:
+        return False
+    if len(word) == len(right):
+        wrong = [i for i in range(len(word)) if word[i] != right[i]]
+        swapped = (
+            len(wrong) == 2
+            and wrong[1] == wrong[0] + 1
+            and word[wrong[0]] == right[wrong[1]]
+            and word[wrong[1]] == right[wrong[0]]
+        )
+        return swapped or (len(wrong) == 1 and len(right) >= 5)
+    longer, shorter = sorted((word, right), key=len, reverse=True)
+    extra = [i for i in range(len(longer)) if longer[:i] + longer[i + 1 :] == shorter]
+    return bool(extra) and (len(right) >= 5 or (longer == word and len(extra) > 1))

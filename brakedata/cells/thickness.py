@@ -22,7 +22,7 @@ from brakedata.cells import text as t
 from brakedata.cells import words
 from brakedata.cells.lining_places import completed, is_own, key_notes, labels_by_run, labels_of, name_of
 from brakedata.cells.lining_tokens import HOW_FAR_OR_WHEN, MM, Known, Label, Numbers, Stop, Token, simplified, tokens_of
-from brakedata.cells.position import country_codes, driver_side, traffic_side
+from brakedata.cells.position import country_codes, driver_side, short_sides, traffic_side
 from brakedata.cells.reading import FLAG, OK_ASSUMED, Reading, ask, assumed, flag, lower_to, ok, refuse
 from brakedata.units import MM_PER_IN
 
@@ -157,7 +157,7 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         unit=unit,
         clash=clash,
         percent=percent,
-        bare=_bare(head, clear, unit) if percent else "",
+        bare=_bare(head, clear, unit) if percent and (hints.get("percent") or _IN_PERCENT.search(head)) else "",
         comma=_comma(clear, hints),
         new_mm=float(new_mm) if isinstance(new_mm, (int, float)) else None,
         numbers=numbers,
@@ -167,9 +167,14 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         shares=any(re.fullmatch(r"0?\.\d*[1-9]\d*", c) for c in clear),
         driver=driver_side(hints)[0],
         nearside=traffic_side(hints),
-        codes=tuple(country_codes(str(hints.get("country") or "")).items()),
+        codes=_codes([*clear, header], str(hints.get("country") or "")),
     )
     return _with_labels(known, head, hints.get("order"))
+
+
+def _codes(texts: list[str], country: str) -> tuple[tuple[str, str], ...]:
+    """Position words of the country's or the texts' language."""
+    return tuple((short_sides(texts, country) | country_codes(country)).items())
 
 
 _PAIR = re.compile(r"(\d{1,2}) ?/ ?(\d{1,2})")
@@ -210,8 +215,8 @@ _NO_LININGS = frozenset(
     "neumatico neumaticos gomme".split()
 )
 _NO_READINGS = frozenset(
-    "limit limits discard spec specs specification legal target qty quantity count previous prev mindestdicke mindestmass grenzwert "
-    "verschleissgrenze limite".split()
+    "limit limits discard spec specs specification legal allowed allowable permitted target qty quantity count previous prev mindestdicke "
+    "mindestmass grenzwert verschleissgrenze limite".split()
 )
 
 
@@ -220,6 +225,8 @@ def _header_of_another_measure(header: str, known: Known) -> Reading | None:
     names = _names(header)
     if names & _NO_READINGS:
         return flag(None, None, f"the header {header.strip()!r} names no reading of this visit; not taken", "T16")
+    if names & words.NEW_WORDS and _unit(t.fold(t.tidy(header)), None)[0]:
+        return ask(f"the header {header.strip()!r}: what a new lining has, or what was measured?", "words", "T16")
     parts = {words.PARTS[name] for name in names & words.PARTS.keys()}
     if (names & _NO_LININGS or parts & {"rotor", "drum"}) and not (names & _OF_LININGS or parts & {"pad", "shoe"}):
         return flag(None, None, f"the header {header.strip()!r} names something else than a lining; not taken", "T16")
@@ -286,7 +293,8 @@ _LEFT_SIDE = re.compile(
 
 def _percent(head: str, answered: str | None) -> str | None:
     if not _IN_PERCENT.search(head):
-        return answered if answered in ("left", "worn") else None
+        says_left = _names(head) & words.LEFT_OVER - {"left"} and not _names(head) & words.WORN_AWAY
+        return answered if answered in ("left", "worn") else "left" if says_left else None
     if answered in ("left", "worn"):
         return answered
     names = _names(head)
@@ -406,6 +414,7 @@ _NOTHING_LEFT = re.compile(
     rf"|(?:down |worn |gone |ground |hitting |right )*\b(?:to|on|onto|into|in|at|hitting)(?: the)?(?: bare)? "
     rf"(?:backing(?: ?plates?)?|back plates?|plates?|{_METAL}|rivets?(?: heads?)?)\b"
     rf"|\brivets?(?: heads?)? (?:showing|exposed|visible|touching)|\bbacking ?plates? (?:showing|touching|exposed)"
+    rf"|^{_LINING} (?:all |completely |totally )?gone$"
     rf"|\b(?:no|zero) {_LINING}(?: at all)?(?: (?:left|remaining))?\b|\b(?:nothing|none|zero) (?:left|remaining)\b"
 )
 

@@ -39,7 +39,7 @@ LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links 
               "esquerda esquerdo esq vanster lefthand")  # fmt: skip
 RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts droite droit derecha derecho der dcha destra destro dx "
                "direita direito dir hoger righthand")  # fmt: skip
-FRONT = _split("przod przedni przednia przednie przedniej front frt frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
+FRONT = _split("przod przedni przednia przednie przedniej front frt frts frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
                "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip
 REAR = _split("tył tylny tylna tylne tylnej rear rears re rer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
@@ -52,8 +52,8 @@ DRIVER = _split("driver drivers drv drvr dvr drvs drivside ds driverside operato
 PASSENGER = _split("passenger passengers pass psgr pax passngr pasenger passanger passside ps codriver copilot passager "
                    "beifahrer beifahrerseite acompanante pasajero")  # fmt: skip
 
-INNER = _split("inner inners inboard ib inside innen inr innr interior interieur interno interna piston")
-OUTER = _split("outer outers outboard ob outside aussen outr exterior exterieur externo externa")
+INNER = _split("inner inners inboard ib inside innen inr innr interior interieur interno interna int binnen binnenste piston")
+OUTER = _split("outer outers outboard ob outside aussen outr exterior exterieur externo externa ext buiten")
 PARTS = {
     **dict.fromkeys(_split("pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas lining linings"), "pad"),
     **dict.fromkeys(_split("shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas"), "shoe"),
@@ -68,7 +68,7 @@ GUESSED_PART = _split("hb pb")
 BOTH = _split("both pair bth beide beidseitig deux ambos ambas entrambi sides")
 EVERY_WHEEL = _split("all every each entire complete")
 POSITION_FILLER = _split(
-    "wheel wheels tire tires tyre tyres brake brakes side sides corner position hand the of at on only end axle axles brk brks "
+    "wheel wheels whl whls tire tires tyre tyres brake brakes side sides corner position hand the of at on only end axle axles brk brks "
     "frein freins bremse bremsen freno frenos freio rueda roue rad reifen posn loc location the set assy assembly unit "
     "achse essieu eje asse eixo"
 )
@@ -120,6 +120,22 @@ COUNTRY_CODES = {
 }  # fmt: skip
 """Wheel codes that only a country settles."""
 
+SHORT_SIDES = (
+    (("DE", "AT", "CH", "LI", "NL"), _split("links rechts li vorne vorn vorderachse hinten hinterachse va ha achse seite belag belage voor achter zijde"),
+     {"re": "right", "li": "left", "vo": "front", "hi": "rear", "hint": "rear", "vord": "front"}),
+    (("FR", "LU"), _split("gauche droite droit avant av arriere arr avd avg ard arg essieu cote plaquette plaquettes"),
+     {"d": "right", "dr": "right", "dt": "right", "dte": "right", "g": "left", "ga": "left", "gch": "left", "gche": "left", "arr": "rear"}),
+    (("ES", "MX", "AR", "CL", "CO", "PE", "EC", "UY"),
+     _split("izquierda izquierdo izq derecha derecho delantera delantero delanteras delanteros trasera trasero traseras traseros tras eje lado pastilla pastillas"),
+     {"d": "right", "i": "left", "del": "front", "tras": "rear", "delant": "front"}),
+    (("IT",), _split("sinistra sinistro destra destro dx sx anteriore anteriori ant posteriore posteriori asse lato pastiglia pastiglie"),
+     {"d": "right", "s": "left"}),
+    (("PT", "BR"), _split("esquerda esquerdo esq direita direito dianteira dianteiro traseira traseiro eixo lado pastilha pastilhas"),
+     {"d": "right", "e": "left", "diant": "front", "tras": "rear"}),
+    (("SE",), _split("vanster hoger fram bak"), {"v": "left", "h": "right"}),
+)  # fmt: skip
+"""Short words for a side or axle that mean something else in another language: the countries, the words that show the language, the meanings."""
+
 CODES_OF_ANY_COUNTRY = {"avg": "front left", "avd": "front right", "arg": "rear left", "ard": "rear right"}
 """Foreign wheel codes that nothing else looks like."""
 
@@ -156,7 +172,7 @@ OTHER_QUANTITIES = _split(
 )
 """Units of torque, pressure, force, temperature and time: a number with one of them is no lining."""
 ABOUT = _split("~ about approx approximately approximate approximated around ca circa c abt est estimated estimate eyeballed eyeball visual ish "
-               "nearly roughly say ungefahr env environ aprox guess guessed visually")  # fmt: skip
+               "nearly roughly say ungefahr env environ aprox unos unas guess guessed visually")  # fmt: skip
 UNDER = _split("< ≤ under below beneath unter upto sub")
 OVER = _split("> ≥ over above beyond uber")
 AND = _split("& and und et y + e")
@@ -187,7 +203,7 @@ OTHER_PURPOSE = _split(
 THICKNESS_FILLER = _split(
     "pad pads lining linings thick thickness the of is at measured measure reading meas avg average brake brakes material friction "
     "are on gauge gauged tool belag belage plaquettes pastillas still ok good fine fair poor bad pass passed red yellow green amber only "
-    "just deep thk thinnest lowest life"
+    "just deep thk thinnest lowest life low it customer"
 )
 NUMBER_WORDS = {
     "zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10, "eleven": 11,
@@ -226,35 +242,35 @@ NOT_THE_ODOMETER = _split(
 # --- date -------------------------------------------------------------------------------------------------------------
 
 MONTHS = {
-    **dict.fromkeys(_split("january jan januar janvier janv enero ene gennaio gen janeiro januari stycznia styczen ocak ledna"), 1),
-    **dict.fromkeys(_split("february feb februar febr fevrier fevr fev febrero febbraio fevereiro februari lutego luty subat unora"), 2),
+    **dict.fromkeys(_split("january jan januar janner janvier janv enero ene gennaio gen janeiro januari stycznia styczen ocak ledna"), 1),
+    **dict.fromkeys(_split("february feb februar feber febr fevrier fevr fev febrero febbraio fevereiro februari lutego luty subat unora"), 2),
     **dict.fromkeys(_split("march mar mars marz maerz mrz marzo marco maart mrt marca marzec mart brezna marts"), 3),
     **dict.fromkeys(_split("april apr avril avr abril abr aprile kwietnia kwiecien nisan dubna"), 4),
     **dict.fromkeys(_split("may mai mayo maggio mag maio mei maj maja mayis mayıs kvetna"), 5),
     **dict.fromkeys(_split("june jun juni juin junio giugno giu junho czerwca czerwiec haziran cervna"), 6),
     **dict.fromkeys(_split("july jul juli juillet juil julio luglio lug julho lipca lipiec temmuz cervence"), 7),
     **dict.fromkeys(_split("august aug aout agosto ago augustus augusti sierpnia sierpien agustos srpna"), 8),
-    **dict.fromkeys(_split("september sep sept septembre septiembre settembre set setembro wrzesnia wrzesien eylul zari"), 9),
+    **dict.fromkeys(_split("september sep sept septembre septiembre settembre set sett setembro wrzesnia wrzesien eylul zari"), 9),
     **dict.fromkeys(_split("october oct oktober okt octobre octubre ottobre ott outubro out pazdziernika pazdziernik ekim rijna"), 10),
     **dict.fromkeys(_split("november nov novembre noviembre novembro kasim kasım"), 11),
     **dict.fromkeys(_split("december dec dezember dez decembre diciembre dic dicembre dezembro grudnia grudzien aralik aralık prosince desember"), 12),
 }  # fmt: skip
 WEEKDAYS = {
-    **dict.fromkeys(_split("monday mon montag mo lundi lun lunes lunedi"), 0),
-    **dict.fromkeys(_split("tuesday tue tues dienstag di mardi martes martedi"), 1),
-    **dict.fromkeys(_split("wednesday wed weds mittwoch mi mercredi mer miercoles mie mercoledi"), 2),
-    **dict.fromkeys(_split("thursday thu thur thurs donnerstag do jeudi jeu jueves jue giovedi"), 3),
-    **dict.fromkeys(_split("friday fri freitag vendredi ven viernes vie venerdi"), 4),
-    **dict.fromkeys(_split("saturday sat samstag sonnabend sa samedi sam sabado sab sabato"), 5),
-    **dict.fromkeys(_split("sunday sun sonntag so dimanche dim domingo dom domenica"), 6),
+    **dict.fromkeys(_split("monday mon montag maandag mo lundi lun lunes lunedi"), 0),
+    **dict.fromkeys(_split("tuesday tue tues dienstag dinsdag di mardi martes martedi"), 1),
+    **dict.fromkeys(_split("wednesday wed weds mittwoch woensdag mi mercredi mer miercoles mie mercoledi"), 2),
+    **dict.fromkeys(_split("thursday thu thur thurs donnerstag donderdag do jeudi jeu jueves jue giovedi"), 3),
+    **dict.fromkeys(_split("friday fri freitag vrijdag vendredi ven viernes vie venerdi"), 4),
+    **dict.fromkeys(_split("saturday sat samstag sonnabend zaterdag sa samedi sam sabado sab sabato"), 5),
+    **dict.fromkeys(_split("sunday sun sonntag zondag so dimanche dim domingo dom domenica"), 6),
 }  # fmt: skip
-DATE_FILLER = _split("the of on date dated done le el den am de del il du completed serviced service visit checked inspected")
+DATE_FILLER = _split("the of on date dated done le el den am de del il du completed serviced service visit checked inspected in")
 DATE_ABOUT = _split("~ about abt approx approximately around ca circa c est estimated roughly")
 WEEK = _split("wk week w kw cw sem semaine semana woche")
 BEFORE_DAY = _split("before < ≤ vor avant antes")
 AFTER_DAY = _split("after > ≥ since nach apres despues")
 PLANNED = _split(
-    "by until till due planned scheduled schedule appt appointment booked booking expires expiry exp valid order ordered quote quoted will "
+    "by until till due not missed declined planned scheduled schedule appt appointment booked booking expires expiry exp valid order ordered quote quoted will "
     "prev previous built mfg manufactured purchased bought sold registered born birthday termin rdv cita cancelled canceled abgesagt annule anulado postponed verschoben rescheduled reserved"
 )
 DOTTED_DATES = _split("DE AT CH LI PL CZ SK HR SI RS RU UA BY BG RO TR NO DK FI EE LV IS")
