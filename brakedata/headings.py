@@ -518,12 +518,21 @@ _CODES = (
 
 def _codes_of_a_language(headings: list[str]) -> list[str]:
     """Headings with the wheels of `_CODES` as those that are read everywhere."""
-    found = [set(tokens(heading)) for heading in headings]
     for codes in _CODES:
-        if all(any(code in its for its in found) for code in codes):
-            pattern = re.compile(rf"(?i)\b({'|'.join(codes)})\b")
-            return [pattern.sub(lambda one, codes=codes: codes[one[1].lower()], heading) for heading in headings]
+        found = [_code_in(heading, codes) for heading in headings]
+        if set(codes) <= {one[0].lower() for one in found if one}:
+            return [
+                heading[: one.start()] + codes[one[0].lower()] + heading[one.end() :] if one else heading
+                for heading, one in zip(headings, found, strict=True)
+            ]
     return headings
+
+
+def _code_in(heading: str, codes: dict[str, str]) -> re.Match | None:
+    """Where a heading has its wheel's code: the last one, capitals before a small word, ``Pastilha de travão DE``."""
+    every = list(re.finditer(rf"(?i)\b(?:{'|'.join(codes)})\b", heading))
+    capitals = [one for one in every if one[0].isupper()]
+    return (capitals or every or [None])[-1]
 
 
 _SIDES = re.compile(

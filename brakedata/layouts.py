@@ -518,7 +518,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     few = single | plain & (counts > 0) & _labelled(code[lines, filled.argmax(axis=1)], plain, grid.texts)
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
-    alone = [int(at) for at in lines[few] if pairs[at] or single[at] and any(map(str.isalpha, texts[at][0]))]
+    alone = [int(at) for at in lines[few] if pairs[at] or single[at] and _NAME_OR_YEAR.search(texts[at][0])]
     records = np.setdiff1d(lines[plain & (counts > 1)], alone)
     if not len(records):
         return {}
@@ -531,6 +531,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         if not pairs[at]:
             columns.setdefault(int(filled[at].argmax()), []).append(at)
     for column, its in columns.items():
+        own_lines |= {at for at in its if _NAME_OR_YEAR.search(texts[at][0])[0].isdigit()}
         own_lines |= _no_cells(grid.texts[code[records, column]], {at: texts[at][0] for at in its})
         if not filled[records, column].any() and headings.meaning(names[column]).role in SAID_ABOVE:
             own_lines |= set(its)
@@ -547,7 +548,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
     over = [text for at in blocks.get(0, []) for text in texts[at]]
     below = [text for at in alone if at > records[-1] for text in texts[at]]
-    above = {_without_numbers(text) for text in over}
+    above = {*over, *(_without_numbers(text) for text in over if _PAGE.search(text) or len(text.split()) > LONG_NAME)}
     units = {headings.unit_over(text) for text in over} | {headings.unit_over(text, note=True) for text in below}
     units -= {""}
     now: dict[str, str] = {"Unit": units.pop()} if len(units) == 1 else {}
@@ -559,7 +560,9 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         its = blocks[first]
         own = dict(pair for at in its for pair in pairs[at])
         bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at]]
-        bare = [text for text in bare if not first or _without_numbers(text) not in above]  # not the title of the next page
+        bare = [
+            text for text in bare if not first or not {text, _without_numbers(text)} & above
+        ]  # not the title of the next page
         of = {headings.meaning(label).role for label in own}
         ended = (
             {*OF_A_BLOCK, ""}
@@ -620,6 +623,11 @@ def _no_cells(below: np.ndarray, lines: dict[int, str]) -> set[int]:
     """Lines of one text that is no cell of its column: a name over numbers (``below``), no sentence; or a place on the vehicle."""
     worded = np.mean([any(map(str.isalpha, cell)) or not cell.strip() for cell in below])
     return {at for at, text in lines.items() if worded < 0.1 and len(text.split()) < LONG_NAME or headings.place_only(text)}
+
+
+_NAME_OR_YEAR = re.compile(r"[^\W\d_]|^(?:19|20)\d\d$")
+_PAGE = re.compile(r"(?i)\b(?:page|seite|pagina|página|hoja|folha|blatt|blad|strona|sheet|p\.)(?!\w)|\d ?/ ?\d|\bof \d")
+"""What the title of a page has, and the name of a vehicle has not: its number among the pages."""
 
 
 def _without_numbers(text: str) -> str:

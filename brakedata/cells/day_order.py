@@ -100,7 +100,11 @@ def column_order(clear: list[str], country: str):
                 day_first.append(text)
             elif orders == {"mdy"}:
                 month_first.append(text)
-            elif not orders and EARLIEST_YEAR <= int(text[:4]) <= LATEST_YEAR and real(int(text[:4]), int(text[6:]), int(text[4:6])):
+            elif (
+                not orders
+                and EARLIEST_YEAR <= int(text[:4]) <= LATEST_YEAR
+                and real(int(text[:4]), int(text[6:]), int(text[4:6]))
+            ):
                 ydm.append(text)
     order = "both" if day_first and month_first else "dmy" if day_first else "mdy" if month_first else None
     shown = (day_first + month_first)[:1]

@@ -19,7 +19,7 @@ from brakedata.cells.reading import Reading
 from brakedata.findings import RecordsError
 from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
-from brakedata.mapping import saved
+from brakedata.mapping import saved, years
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
@@ -148,6 +148,10 @@ class Proposal:
             self._shop[name] = self._fitting(key, shop_value(name, value), value)
         elif layout is None:
             raise RecordsError(f"{key} is no question about {self.source.name}: answer one of those that are listed.")
+        elif name == "year":
+            year = self._fitting(key, saved.layout_value(name, value), value)
+            files = [column] if column else years.unsaid(layout.kind, layout.one("date"), layout.answers)
+            self._answers[int(number)]["years"] = layout.answers.get("years", {}) | dict.fromkeys(files, year)
         elif name in saved.OF_A_LAYOUT:
             self._answers[int(number)][name] = self._fitting(key, saved.layout_value(name, value), value)
         elif name == "renamed":

@@ -200,7 +200,7 @@ class _Part:
 
     def __init__(self, layout: Layout, rows: np.ndarray, shop: dict, names: dict[str, str]):
         self.layout, self.rows, self.told = layout, rows, Told()
-        kind = years.completed(_dittos(layout, self.told), layout.one("date"), layout.answers.get("year", ""), self.told)
+        kind = years.completed(_dittos(layout, self.told), layout.one("date"), layout.answers, self.told)
         self.kind = _carried_down(layout, _written_once(layout, kind, self.told), self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")

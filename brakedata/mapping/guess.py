@@ -596,6 +596,9 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
                 out[column] = Guess(NOT_USED, f"{out[column].evidence}; {len(those)} columns could be the {role}", False, role)
         else:
             keep = max(those, key=lambda column: (_rank(column), kind.holds(column).filled, -those.index(column)))
+            if role == "vehicle_id" and _rank(keep) == A_NOUN:
+                plates = [column for column in those if _rank(column) == A_PLATE and _of_several(kind, keep, column)]
+                keep = plates[0] if plates else keep
             for column in set(those) - {keep}:
                 out[column] = Guess(NOT_USED, f"“{keep}” was taken as the {role}")
     texts = [column for column, guess in out.items() if guess.role == "complaint"]
@@ -606,9 +609,26 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     return _names(kind, out)
 
 
-def _rank(column: str) -> bool:
-    """A column named as the vehicle's number goes before its plate."""
-    return not re.search(r"reg|plate|kennzeichen|immat|matricula|placa|kenteken", column, re.I)
+A_NUMBER, A_NOUN, A_PLATE = 2, 1, 0
+
+
+def _rank(column: str) -> int:
+    """A column named as the vehicle's number goes before one named by a noun (van, machine), and that before its plate."""
+    if re.search(r"reg|plate|kennzeichen|immat|matr[ií]cula|placa|kenteken|targa|rejestr|rego", column, re.I):
+        return A_PLATE
+    numbered = re.search(r"(?i)\b(?:no|nr|num|number|nummer|numero|id|fleet|unit|asset|parc)\b|#|n[°º]", column)
+    return A_NUMBER if numbered else A_NOUN
+
+
+def _of_several(kind: Kind, noun: str, plate: str) -> bool:
+    """Whether a text under a noun is a model or make, ``Golf``, or a machine of the workshop that several plates have stood at."""
+    plates = kind.stripped(plate).str.casefold().str.replace(r"[\W_]+", "", regex=True)
+    pairs = plates.to_frame("plate").assign(noun=kind.stripped(noun))
+    pairs = pairs[pairs["plate"].ne("") & pairs["noun"].ne("")]
+    if not len(pairs) or pairs["noun"].str.contains(r"\d").mean() <= 0.5:
+        return bool(len(pairs))
+    often = pairs.value_counts().reset_index()
+    return bool(often.loc[often["count"] > 1, "noun"].duplicated().any())  # a plate written wrongly once is no second vehicle
 
 
 def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:

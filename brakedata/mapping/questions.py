@@ -10,6 +10,7 @@ from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
+from brakedata.mapping import years
 from brakedata.mapping.build import IN_TEXTS, NO_AXLE, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
@@ -56,7 +57,7 @@ _ASKED = {
         "In which order are the dates written?",
         (("day_first", "day, month, year"), ("month_first", "month, day, year"), ("year_first", "year, month, day")), "layout",
     ),
-    "year": ("Of which year are the days that are written without one?", (), "layout"),
+    "year": ("Of which year is the first of the days that are written without one?", (), "layout"),
     "driver_side": ("On which side of the vehicle does the driver sit?", (("left", "left"), ("right", "right")), "shop"),
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
     "axles": (
@@ -70,7 +71,7 @@ _ASKED = {
     "new_thickness_mm": ("How thick is a new lining, in mm?", (), "shop"),
     "part": ("Of what are these readings?", (("pad", "brake pads"), ("shoe", "brake shoes"), (NOT_BRAKES, "no brakes (tyres ...): leave them out")), "layout"),
 }  # fmt: skip
-_EXAMPLE = {"new_thickness_mm": "12.0", "year": '"2024"'}
+_EXAMPLE = {"new_thickness_mm": "12.0"}
 
 
 def of_layout(
@@ -93,6 +94,9 @@ def of_layout(
     out += _missing(layout, guess) + _unplaced(layout, guess, told)
     held = _held_back(layout, told, guess)
     for key, (columns, weighty) in held.items():
+        if key == "year":
+            out += _years(layout, columns[0], weighty)
+            continue
         text, choices, where = _ASKED[key]
         named = ", ".join(f"“{column}”" for column in columns[:4]) + (" ..." if len(columns) > 4 else "")
         samples = ", ".join(layout.kind.samples(columns[0], 3))
@@ -300,6 +304,20 @@ def _says_unit(layout: Layout, column: str) -> bool:
     """Whether the unit of a column of readings is known before they are read."""
     written = any(re.search(r"mm|/|\"|in\b|%", text) for text in layout.kind.samples(column))
     return bool(written or layout.answers.get("thickness_unit") or layout.unit_beside(column) or headings.unit_of(column))
+
+
+def _years(layout: Layout, column: str, weighty: bool) -> list[Question]:
+    """Of which year the days without one are, a question a file: the next month's may be of the next year."""
+    n, files = layout.kind.number, years.unsaid(layout.kind, column, layout.answers)
+    samples = ", ".join(layout.kind.samples(column, 3))
+    return [
+        Question(
+            f"year.{n}.{file}" if len(files) > 1 else f"year.{n}", _ASKED["year"][0] + (f" ({file})" if len(files) > 1 else ""),
+            f"column “{column}”: {samples}", (), weighty,
+            f'[[layout]]\nyears = {{ {_quoted(file)} = "2024" }}\n[layout.columns]\n{_quoted(column)} = "date"',
+        )
+        for file in files
+    ]  # fmt: skip
 
 
 def _in_texts(layout: Layout, told: Told) -> list[Question]:

@@ -12,6 +12,7 @@ from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
 from brakedata.cells.text import decimal_mark
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
+from brakedata.mapping import years
 from brakedata.mapping.guess import Role
 from brakedata.mapping.kinds import ABOVE, Kind, spread
 from brakedata.units import DISTANCE_KM, THICKNESS_MM, distance_unit, thickness_unit
@@ -95,8 +96,10 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     known = {id(reading): reading for reading in by_row}
     filled, _, which = filled.told_apart(nth)
     readings = [known[first[at]] for at in which]
+    lacks = years.lacking(kind, column)
     readings = [
-        replace(one, question="year") if one.status == ASK and "year is missing" in one.assumed else one for one in readings
+        replace(one, question="year") if one.status == ASK and (lacks or "year is missing" in one.assumed) else one
+        for one in readings
     ]
     told.spread(column, filled.rows, filled.code, filled.texts, readings)
     spans = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], filled.code)

@@ -36,6 +36,7 @@ OF_A_LAYOUT = (
     "part",
     "axles",
     "year",
+    "years",
     "readings_in_texts",
 )
 """Answers that hold for one kind of file."""
@@ -55,6 +56,9 @@ def layout_value(key: str, value):
         return value if value in ("left", "worn") else None
     if key == "readings_in_texts":
         return value if value in ("yes", "no") else None
+    if key == "years":
+        whole = isinstance(value, dict) and all(layout_value("year", one) for one in value.values())
+        return {str(file): str(one) for file, one in value.items()} if whole else None
     if key == "year":
         return str(value) if re.fullmatch(r"(?:19|20)\d\d", str(value)) else None
     if key == "axles":

@@ -1,13 +1,19 @@
-"""Days written without their year, ``10-Jan``, or without month and year, ``3``: what stands over the sheet completes them."""
+"""Days written without their year, ``10-Jan``, or without month and year, ``3``: what stands over them completes them.
+
+What a sheet's name, a title or a file's name says holds where it can be of no other thing (``Brake checks 2024``, not ``Form rev 2019``);
+else a year is asked for each file. Days that go on from one year into the next, November to February, turn it.
+"""
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
 from brakedata import cells
 from brakedata.cells.told import Told
+from brakedata.layouts import LINE_ABOVE
 from brakedata.mapping.kinds import Kind, spread
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
@@ -16,7 +22,14 @@ _DAY = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?")
 _DAY_AND_MONTH = re.compile(
     r"(?:\d{1,2}(?:st|nd|rd|th)?[-/. ]+(?:\d{1,2}|[^\W\d_]{3,9})|(?:[^\W\d_]{3,9})[-/. ]+\d{1,2}(?:st|nd|rd|th)?)\.?", re.I
 )
+_OF_ANOTHER_THING = re.compile(
+    r"(?i)\b(?:rev|form|formular|est|established|founded|since|seit|depuis|desde|gegr\w*|model\w*|baujahr|version|ver|copyright|built|edition|"
+    r"iso|din|ece|stand)\b|\bv\d|©"
+)
+_TWO_YEARS = re.compile(r"(?<!\d)((?:19|20)\d\d) ?[-/–] ?(?:19|20)?(\d\d)(?!\d)")
 MOSTLY = 0.8
+LATE, EARLY = 9, 4
+"""A winter's months are September and later of one year, April and earlier of the next."""
 
 
 def lacking(kind: Kind, column: str) -> str:
@@ -25,8 +38,11 @@ def lacking(kind: Kind, column: str) -> str:
     if not texts:
         return ""
     if np.mean([bool(_DAY_AND_MONTH.fullmatch(text)) for text in texts]) >= MOSTLY:
-        last = [int(found[1]) for text in texts if (found := re.search(r"(\d{1,2})(?:st|nd|rd|th)?\.?$", text))]
-        return "" if last and (len(set(last)) < 3 or max(last) - min(last) < 3) else "year"  # Jan-24, 10/24: a month and its year
+        ends = [re.findall(r"\d{1,2}", text) for text in texts]
+        last = {int(found[-1]) for found in ends if found}
+        days_too = any(len(found) > 1 and int(found[0]) > 12 for found in ends)
+        as_years = min(last, default=0) >= 15 and (len(last) < 3 or max(last) - min(last) < 3)
+        return "" if as_years and not days_too else "year"  # Jan-24, 10/24: a month and its year
     days = [int(found[1]) for text in texts if (found := _DAY.fullmatch(text))]
     if len(days) >= MOSTLY * len(texts) and all(1 <= day <= 31 for day in days) and all(month for _, month, _ in _over(kind)):
         return "month"
@@ -34,43 +50,89 @@ def lacking(kind: Kind, column: str) -> str:
 
 
 def _over(kind: Kind) -> list[tuple[str, str, str]]:
-    """The year and the month that the name or the titles of each sheet say, and which of them; empty where none does, or several."""
+    """For each row the year and month that stand over it, and the text that says them; empty where none does, or several."""
     out = []
     for sheet in kind.sheets:
-        said = ("", "", "")
-        for text in (sheet.sheet, *sheet.above, sheet.file):
-            years = set(_YEAR.findall(text))
-            if len(years) == 1:
-                month = _MONTH.search(text)
-                month = month[1] if month and cells.read("date", [f"1 {month[1]} {month[2]}"])[0].taken else ""
-                said = years.pop(), month, text
-                break
-        out.append(said)
+        above = sheet.over[LINE_ABOVE].tolist() if LINE_ABOVE in sheet.over else [""] * len(sheet.cells)
+        own = {text: _said(text, title=True) for text in set(above)}
+        blocks = any(year for year, *_ in own.values())
+        texts = [(sheet.sheet, False), *((text, True) for text in sheet.above if not blocks), (sheet.file, False)]
+        every = next((found for text, title in texts if (found := _said(text, title))[0]), ("", "", ""))
+        out += [own[text] if own[text][0] else every for text in above]
     return out
 
 
-def completed(kind: Kind, column: str | None, answer: str, told: Told) -> Kind:
-    """The table with the days of a column completed by what stands over each sheet, else by the answer; noted (R71)."""
+def _said(text: str, title: bool) -> tuple[str, str, str]:
+    """The year and month that a name or title says, and itself; the first of two years, ``2023-24``."""
+    plain = re.sub(r"[_.]+", " ", re.sub(r"\.\w{2,7}$", "", text)).strip()
+    two = _TWO_YEARS.search(plain)
+    if two and (int(two[1]) + 1) % 100 == int(two[2]):
+        return two[1], "", text
+    years = set(_YEAR.findall(plain))
+    if len(years) != 1 or _OF_ANOTHER_THING.search(plain):
+        return "", "", ""
+    year = years.pop()
+    month = _MONTH.search(plain)
+    month = month[1] if month and cells.read("date", [f"1 {month[1]} {month[2]}"])[0].taken else ""
+    at_an_end = plain.startswith(year) or plain.rstrip(" .,:;)-").endswith(year)
+    return (year, month, text) if month or at_an_end or not title else ("", "", "")
+
+
+def unsaid(kind: Kind, column: str | None, answers: dict) -> list[str]:
+    """The files with days without a year that nothing completes yet."""
+    if not column or not lacking(kind, column) or answers.get("year"):
+        return []
+    files = kind.place["file"].tolist()
+    missing = {file for file, (year, *_) in zip(files, _over(kind), strict=True) if not year}
+    return [file for file in dict.fromkeys(files) if file in missing and file not in answers.get("years", {})]
+
+
+def completed(kind: Kind, column: str | None, answers: dict, told: Told) -> Kind:
+    """The table with the days of a column completed by what stands over each row, else by the answers; noted (R71)."""
     what = lacking(kind, column) if column else ""
     if not what:
         return kind
-    over = [said if said[0] else (answer, "", "what was answered") for said in _over(kind)]
-    of = {(sheet.file, sheet.sheet): at for at, sheet in enumerate(kind.sheets)}
-    sheet = np.array([of[pair] for pair in zip(kind.place["file"], kind.place["sheet"], strict=True)], dtype="int64")
     code, _, texts = kind.coded(column)
     text, out = spread(code, texts), kind.cells[column].copy()
     form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
     fits = np.array([bool(form(one)) for one in texts], dtype=bool)[code]
-    for at, (year, month, source) in enumerate(over):
-        mine = fits & (sheet == at)
-        if not year or not mine.any():
-            continue
-        out[mine] = [_whole(one, what, year, month) for one in text[mine]]
-        first = int(np.flatnonzero(mine)[0])
+    answered, files = answers.get("years", {}), kind.place["file"].tolist()
+    said = [
+        over if over[0] else (answered.get(file, answers.get("year", "")), "", "what was answered")
+        for over, file in zip(_over(kind), files, strict=True)
+    ]
+    groups: dict[tuple, list[int]] = {}
+    for at in np.flatnonzero(fits):
+        if said[at][0]:
+            groups.setdefault((files[at], *said[at]), []).append(int(at))
+    for (_, year, month, source), rows in groups.items():
+        turned = _turned([text[at] for at in rows], year) if what == "year" else np.zeros(len(rows), dtype=bool)
+        if turned is None:
+            if _TWO_YEARS.search(source):
+                continue
+            turned = np.zeros(len(rows), dtype=bool)
+        for at, later in zip(rows, turned, strict=True):
+            out[at] = _whole(text[at], what, str(int(year) + bool(later)), month)
+        on = f", the next one for {int(turned.sum())} of them" if turned.any() else ""
         told.noted.append(
-            ("R71-assumed", first, column, text[first], f"{what} taken from “{source}”; so in {int(mine.sum())} rows")
+            ("R71-assumed", rows[0], column, text[rows[0]], f"{what} taken from “{source}”{on}; so in {len(rows)} rows")
         )
     return replace(kind, cells=kind.cells.assign(**{column: pd.Series(out, dtype="str")}))
+
+
+def _turned(texts: list[str], year: str) -> np.ndarray | None:
+    """Which days, as they stand in a file, are of the year after the first one's; None where they do not show that they turn.
+
+    In order of time but for one step back of half a year; or months of one winter only.
+    """
+    read = cells.read("date", [_whole(text, "year", year, "") for text in texts])
+    month = np.array([int(one.value[5:7]) if isinstance(one.value, str) else 0 for one in read])
+    known = month[month > 0]
+    back = [at for at, (one, following) in enumerate(pairwise(known), 1) if following < one]
+    if len(back) == 1 and known[back[0] - 1] - known[back[0]] >= 6:
+        return np.arange(len(texts)) >= np.flatnonzero(month > 0)[back[0]]
+    late, early = known >= LATE, known <= EARLY
+    return (month > 0) & (month <= EARLY) if late.any() and early.any() and (late | early).all() else None
 
 
 def _whole(text: str, what: str, year: str, month: str) -> str:
