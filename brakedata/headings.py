@@ -589,6 +589,18 @@ def part_named(heading: str) -> str:
     return named.pop() if len(named) == 1 else ""
 
 
+def of_tyres(text: str) -> bool:
+    """Whether a text names tyres and no brakes: ``Tread 32nds``."""
+    found = set(tokens(text))
+    return bool(found & TYRES) and not found & BRAKES
+
+
+def brakes_only(text: str) -> bool:
+    """Whether a text names the brakes or their linings and no part beside them: ``Brakes (mm)``, not ``Brake fluid``."""
+    found = set(tokens(text))
+    return bool(found & BRAKES) and found <= BRAKES | THIN_WORDS | UNIT_WORDS
+
+
 def measured_only(heading: str) -> bool:
     """Whether a heading says that something was measured or is left, or its unit, and nothing else: ``mm left``, ``Actual``, ``32nds``."""
     found = set(tokens(heading))

@@ -205,8 +205,7 @@ class Proposal:
         new: dict[int, dict[str, str]] = {}
         for kind in self.kinds:
             self._layouts[kind.number], new[kind.number] = self._layout(kind, shop)
-        self.built: Built = build(list(self._layouts.values()), shop, self.settings)
-        self.built.tables["limits"] = self.limits
+        self.built: Built = build(list(self._layouts.values()), shop, self.settings, self.limits)
         self.questions: list[Question] = []
         for (number, layout), told in zip(self._layouts.items(), self.built.told, strict=True):
             own = asking.of_layout(layout, self._guesses[number], told, new[number], self._renamed[number])

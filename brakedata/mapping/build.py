@@ -1,6 +1,8 @@
 """From the read columns of foreign files to our tables, and an account of every row."""
 
+import re
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -113,10 +115,10 @@ class Built:
     told: list[Told]
 
 
-def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
-    """Read every layout's columns and put our tables together."""
+def build(layouts: list[Layout], shop: dict, settings: Settings, limits: pd.DataFrame) -> Built:
+    """Read every layout's columns and put our tables together, with our own table of limits."""
     trail = trail_of([sheet for layout in layouts for sheet in layout.kind.sheets])
-    names = _one_spelling(layouts)
+    names = _one_spelling(layouts, limits["applies_to"])
     parts = [_Part(layout, rows, shop, names) for layout, rows in zip(layouts, _rows(layouts), strict=True)]
     known = pd.concat([part.visits for part in parts], ignore_index=True)
     for part in parts:
@@ -130,9 +132,9 @@ def build(layouts: list[Layout], shop: dict, settings: Settings) -> Built:
         "measurements": _measurements(parts, of_row, found, shares, trail),
         "work": _work(parts, of_row, found, shares, trail),
         "odometer_log": _log(parts, found, shares, trail),
-        "limits": empty_table("limits", settings),
     }
-    tables = {name: _as_typed(name, tables[name], settings) for name in RECORD_TABLES}
+    own = limits.assign(applies_to=limits["applies_to"].replace(names))
+    tables = {name: own if name == "limits" else _as_typed(name, tables[name], settings) for name in RECORD_TABLES}
     outcome = pd.concat([_no_records(layouts), *(part.why for part in parts)]).sort_index()
     shared = pd.concat(shares, ignore_index=True) if shares else pd.DataFrame(columns=["row", "table", "in_row"])
     kept = outcome.index.isin(shared["row"].unique())
@@ -181,18 +183,29 @@ def _no_records(layouts) -> pd.Series:
     return pd.Series(why.to_numpy(dtype=object), index=np.concatenate(rows), dtype="str")
 
 
-def _one_spelling(layouts: list[Layout]) -> dict[str, str]:
-    """Vehicles written in several ways, ``Van 3``, ``VAN3``: the first spelling for each of the others.
+_SEPARATORS = re.compile(r"[\s_.-]+")
 
-    A blank or hyphen between two digits tells vehicles apart: ``V1-1`` is not ``V11``.
+
+def _one_spelling(layouts: list[Layout], limits: pd.Series) -> dict[str, str]:
+    """Vehicles written in several ways, ``Van 3``, ``VAN3``: the first spelling for each of the others, those of ``limits`` last.
+
+    A blank or hyphen between two digits tells vehicles apart: ``V1-1`` is not ``V11``. So do two that stand at other places:
+    ``M-AB 12`` is not ``MA-B 12``, and either could be ``MAB12``.
     """
     named = [layout.kind.coded(layout.names_vehicle)[2] for layout in layouts if layout.names_vehicle]
-    texts = pd.concat(named, ignore_index=True).drop_duplicates() if named else _nothing(0)
+    texts = pd.concat([*named, limits[limits.str.contains(r"\d")]], ignore_index=True).drop_duplicates() if named else _nothing(0)
     texts = texts[texts.ne("")]
     plain = texts.str.casefold().str.replace(r"(?<=\d)[\s_.-]+(?=\d)", "-", regex=True)
     plain = plain.str.replace(r"(?<!\d)[\s_.-]+|[\s_.-]+(?!\d)", "", regex=True)
-    first = texts.groupby(plain).transform("first")
-    return dict(zip(texts[texts.ne(first)], first[texts.ne(first)], strict=True))
+    again = plain.duplicated(keep=False)
+    out: dict[str, str] = {}
+    for _, its in texts[again].groupby(plain[again], sort=False):
+        gaps = sorted(
+            ({len(_SEPARATORS.sub("", text[: gap.start()])) for gap in _SEPARATORS.finditer(text)} for text in its), key=len
+        )
+        if all(fewer <= more for fewer, more in pairwise(gaps)):
+            out |= dict.fromkeys(its.iloc[1:], its.iloc[0])
+    return out
 
 
 class _Part:
@@ -271,8 +284,13 @@ class _Part:
             if column:
                 own = reading.places(self.kind, column, what, self.hints, self.told)
                 if what == "part":
-                    other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1)
-                    place["part"] = place["part"].mask(place["part"].eq("") & other & own["part"].ne("").any(), NO_PART)
+                    code, _, said = self.kind.coded(column)
+                    tyres, brakes = (
+                        spread(code, ["x" if test(text) else "" for text in said]).ne("")
+                        for test in (headings.of_tyres, headings.brakes_only)
+                    )
+                    other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1) & own["part"].ne("").any() & ~brakes
+                    place["part"] = place["part"].mask(place["part"].eq("") & (other | tyres), NO_PART)
                 place = place.where(place.ne(""), own)
         parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
         hints = self.hints | reading.comma_shown(self.kind, layout.columns(*READINGS), self.hints)

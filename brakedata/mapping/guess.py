@@ -551,9 +551,10 @@ def _names_parts(kind: Kind, column: str, headed: bool = False) -> bool:
     holds, texts = kind.holds(column), kind.samples(column, 30)
     named = [headings.part_named(text) for text in texts]
     lining = sum(part not in ("", "rotor", "drum") for part in named)
-    tyres = any(headings.TYRES & set(headings.tokens(text)) for text in texts)
+    tyres = any(headings.of_tyres(text) for text in texts)
+    brakes_too = tyres and any(headings.BRAKES & set(headings.tokens(text)) for text in texts)
     if (
-        not lining
+        not (lining or brakes_too)
         or _tells_work(kind, column)
         or holds.distinct > 30
         or holds.length > 40

@@ -85,8 +85,9 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     in_order = [filled.texts[at] for at in filled.code]  # what stands around a date counts
     by_row = cells.read("date", in_order, column, {**hints, **number})
     files = kind.place["file"].to_numpy()[filled.rows]
-    if files.size and (files != files[0]).any() and any(one.question == "date_order" for one in by_row):
-        for file in pd.unique(files):  # each file may write them in its own order
+    several = files.size and (files != files[0]).any()
+    if several and (hints.get("date_order") or any(one.question == "date_order" for one in by_row)):
+        for file in pd.unique(files):  # each file may write them in its own order; an answer holds where one shows none
             its = np.flatnonzero(files == file)
             own = cells.read("date", [in_order[at] for at in its], column, {**hints, **number})
             if not any(one.question == "date_order" for one in own):
