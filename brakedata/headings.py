@@ -613,6 +613,12 @@ def taken(heading: str) -> str:
     return said.pop() if len(said) == 1 else ""
 
 
+def taken_only(heading: str) -> bool:
+    """Whether a heading says when something was measured, and nothing else: ``After (mm)``."""
+    found = set(tokens(heading))
+    return bool(found & TAKEN.keys()) and found <= TAKEN.keys() | MEASURED_WORDS | UNIT_WORDS
+
+
 OF_THOUSANDS = re.compile(
     r"(?i)[(\[]?(?:\btsd\b\.?|\bthousands?\b|\bt(?=km\b)|(?:\bx ?|['’])1?[ .,]?000\b|(?<=\()1?[.,]?000s?(?= ?(?:kms?|mi|miles)?\))|\bmilliers\b)(?: of)?[)\]]?"
 )

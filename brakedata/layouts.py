@@ -559,11 +559,13 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     for first, after in zip(starts, [*starts[1:], len(records)][: len(starts)], strict=True):
         its = blocks[first]
         own = dict(pair for at in its for pair in pairs[at])
-        bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at]]
+        bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at] and not _empty_label(texts[at][0])]
         bare = [
             text for text in bare if not first or not {text, _without_numbers(text)} & above
         ]  # not the title of the next page
-        of = {headings.meaning(label).role for label in own}
+        emptied = {headings.meaning(text.strip().rstrip(": ")).role for at in its for text in texts[at] if _empty_label(text)}
+        emptied -= {headings.meaning(label).role for label in own}  # its value stands in the next cell
+        of = {headings.meaning(label).role for label in own} | emptied
         ended = (
             {*OF_A_BLOCK, ""}
             if bare or of & {"vehicle_id", "vin"}
@@ -572,6 +574,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
             else set()
         )
         ended |= of & {"unit"}
+        ended |= emptied
         now = {label: text for label, text in now.items() if headings.meaning(label).role not in ended}
         now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
         for label, text in now.items():
@@ -606,9 +609,15 @@ def _pairs(texts: list[str], all_of_it: bool) -> list[tuple[str, str]]:
             out.append((label, value))
             used |= {at, at + beside}
             marked |= bool(colon) and not at
-    more = [text for at, text in enumerate(texts) if at not in used]
+    more = [text for at, text in enumerate(texts) if at not in used and not _empty_label(text)]
     words = marked and not any(re.search(r"\d", text) or headings.meaning(text).role in SAID_ABOVE for text in more)
     return out if words or not more or not all_of_it else []
+
+
+def _empty_label(text: str) -> bool:
+    """Whether a text is a label with nothing behind it, ``Vehicle:``."""
+    label, colon, value = text.strip().partition(":")
+    return bool(colon) and not value.strip() and headings.meaning(label).role in SAID_ABOVE
 
 
 def _is_value(text: str, role: str, colon: bool, cells: int) -> bool:

@@ -178,7 +178,8 @@ class Proposal:
         if value in ("front", "rear"):
             return of_an_axle(layout.kind, these, value) or None
         if value in these and layout.columns("position", "axle"):
-            return {value: "thickness" if layout.columns("part") else "thickness: pad"}
+            after = " after" if headings.taken(value) == "after" else ""
+            return {value: f"thickness:{after}".rstrip(":") if layout.columns("part") else f"thickness: pad{after}"}
         return {} if value == NOT_USED else None
 
     def _fitting(self, key, fits, value):

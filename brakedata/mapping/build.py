@@ -508,7 +508,12 @@ def _written_once(layout: Layout, kind: Kind, told: Told) -> Kind:
     for column, other in ((who, day), (day, who)):
         text, beside = kind.stripped(column), kind.stripped(other)
         named, blank = text.ne(""), text.eq("") & beside.ne("")
-        if blank.sum() < max(named.sum(), 1) or text[named].duplicated().any() or not named[~_sheets(kind).duplicated()].all():
+        if (
+            column.endswith(ABOVE)
+            or blank.sum() < max(named.sum(), 1)
+            or text[named].duplicated().any()
+            or not named[~_sheets(kind).duplicated()].all()
+        ):
             continue
         below = pd.DataFrame({"of": named.cumsum(), "who": beside, "odometer": kind.stripped(odometer)})[beside.ne("")]
         if column == who:

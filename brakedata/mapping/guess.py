@@ -49,9 +49,20 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     else:
         at = dict(zip(columns, headings.places([_as_written(column, columns) for column in columns], hints), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
+        first |= _by_the_name(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     return _unknown_odometer(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first))))
+
+
+def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """Sheets or files named ``Front`` and ``Rear``, where nothing in the table says on which axle."""
+    said = [parsed(guess.role) for guess in first.values() if guess.role != NOT_USED]
+    if any(role.kind in ("position", "axle") or role.axle or role.several for role in said):
+        return {}
+    named = {column: _of_places(kind, column) for column in (SHEET_NAME, FILE_NAME) if column in first}
+    role, column = next(((role, column) for column, role in named.items() if role in ("axle", "position")), ("", ""))
+    return {column: Guess(role, "the names say places on the vehicle")} if role else {}
 
 
 def _unknown_odometer(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -248,14 +259,16 @@ def _measured(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         if guess.role in (NOT_USED, "cost")  # the amount left
         and not guess.question
         and column.strip().casefold() != "amount"
-        and headings.measured_only(column)
+        and (headings.measured_only(column) or headings.taken_only(column))
         and _looks_read(kind, column)
     ]
-    if len(could) != 1:
+    when = [headings.taken(column) for column in could]
+    if len(could) != 1 and sorted(when) != ["after", "before"]:
         return {}
     part, why = ("", "") if "part" in here else part_of(kind, could[0], "")
     said = "the heading says that it was measured, the row where, and the cells look like readings"
-    return {could[0]: Guess(f"thickness: {part}".rstrip(": "), f"{said}{why}", sure=bool(part) or bool(brakes(kind)))}
+    sure = bool(part) or bool(brakes(kind))
+    return dict.fromkeys(could, Guess(f"thickness: {part}".rstrip(": "), f"{said}{why}", sure))
 
 
 def _one(kind: Kind, column: str, place) -> Guess:
@@ -281,12 +294,17 @@ def _one(kind: Kind, column: str, place) -> Guess:
 
 def _line_above(kind: Kind, column: str) -> Guess:
     """What the lines over the blocks of a sheet are: places on the vehicle, or names."""
-    where = [headings.places([text], {})[0] for text in kind.samples(column, 60)]
+    role = _of_places(kind, column)
+    return Guess(role, "the lines over the records name places on the vehicle") if role else Guess(NOT_USED, A_NAME)
+
+
+def _of_places(kind: Kind, column: str) -> str:
+    """``axle``, ``side`` or ``position`` where all of a column's texts are such; else empty."""
+    where = headings.places(kind.samples(column, 60), {})
     sides = [headings.side_only(text) for text in kind.samples(column, 60)]
     if where and all(place or side for place, side in zip(where, sides, strict=True)):
-        role = "side" if all(sides) else "position" if any(sides) or any(place.side for place in where) else "axle"
-        return Guess(role, "the lines over the records name places on the vehicle")
-    return Guess(NOT_USED, A_NAME)
+        return "side" if all(sides) else "position" if any(sides) or any(place.side for place in where) else "axle"
+    return ""
 
 
 def _could_be_reading(said, holds) -> bool:
@@ -458,6 +476,12 @@ def _measure(kind, column, said):
     return Guess("measure", _says(said))
 
 
+def _taken(kind, column, said):
+    if kind.holds(column).number > 0.5:
+        return Guess(NOT_USED, f"{_says(said)}, but the cells are numbers", sure=False)
+    return Guess("taken", _says(said))
+
+
 def _thickness(kind, column, said):
     if not _looks_read(kind, column):
         named = [headings.part_only(text) for text in kind.samples(column, 20)]
@@ -510,7 +534,7 @@ _CHECKS = {
     "date": _date, "odometer": _odometer, "unit": _unit, "distance_unit": _distance_unit, "description": _description,
     "complaint": _text, "reason": _text, "duty": _text, "wear_class": _text, "technician": _text, "axle": _place, "side": _place,
     "visit_id": _visit_id, "work": _work, "part": _place, "position": _place, "measure": _measure, "thickness": _thickness,
-    "diameter": _thickness, "runout": _thickness, "vin": _vin,
+    "diameter": _thickness, "runout": _thickness, "vin": _vin, "taken": _taken,
 }  # fmt: skip
 
 
