@@ -281,8 +281,12 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
     sided = [column for column, question in layout.waiting.items() if question in ("driver_side", "traffic_side")]
     for column in [*layout.columns(*READINGS), *sided]:
         faces = {"inner", "outer"} <= set(parsed(layout.roles[column]).several)
-        nowhere = not faces and not layout.one("part") and not layout.one("position") and not layout.answers.get("part")
-        if nowhere and not parsed(layout.roles[column]).part:
+        if (
+            not faces
+            and not _row_says_part(layout, told)
+            and not layout.answers.get("part")
+            and not parsed(layout.roles[column]).part
+        ):
             times["part", column] = layout.kind.holds(column).filled
     for column, question in layout.waiting.items():
         if question in ("driver_side", "traffic_side") and not _says_unit(layout, column):
@@ -298,6 +302,15 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
         if full or some or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
             out[question] = ([*columns, column], weighty or full)
     return {key: out[key] for key in _ASKED if key in out}
+
+
+def _row_says_part(layout: Layout, told: Told) -> bool:
+    """Whether the rows say of which part they are, at their place or in a column of its own; ``Brakes`` does not."""
+    column = layout.one("part")
+    if column:
+        return not any(headings.brakes_only(text) and not headings.part_named(text) for text in layout.kind.samples(column, 30))
+    column = layout.one("position")
+    return any(isinstance(one.value, dict) and one.value.get("part") for one in told.seen.get(column, {}).values())
 
 
 def _says_unit(layout: Layout, column: str) -> bool:

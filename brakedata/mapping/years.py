@@ -80,11 +80,13 @@ def _said(text: str, title: bool) -> tuple[str, str, str]:
 
 def unsaid(kind: Kind, column: str | None, answers: dict) -> list[str]:
     """The files with days without a year that nothing completes yet."""
-    if not column or not lacking(kind, column) or answers.get("year"):
+    what = lacking(kind, column) if column else ""
+    if not what:
         return []
-    files = kind.place["file"].tolist()
-    missing = {file for file, (year, *_) in zip(files, _over(kind), strict=True) if not year}
-    return [file for file in dict.fromkeys(files) if file in missing and file not in answers.get("years", {})]
+    text, fits = _days(kind, column, what)
+    completed_here = {at for *_, rows, _ in _groups(kind, text, fits, what, answers) for at in rows}
+    files = kind.place["file"].to_numpy()
+    return list(dict.fromkeys(files[at] for at in np.flatnonzero(fits) if at not in completed_here))
 
 
 def completed(kind: Kind, column: str | None, answers: dict, told: Told) -> Kind:
@@ -92,32 +94,43 @@ def completed(kind: Kind, column: str | None, answers: dict, told: Told) -> Kind
     what = lacking(kind, column) if column else ""
     if not what:
         return kind
-    code, _, texts = kind.coded(column)
-    text, out = spread(code, texts), kind.cells[column].copy()
-    form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
-    fits = np.array([bool(form(one)) for one in texts], dtype=bool)[code]
-    answered, files = answers.get("years", {}), kind.place["file"].tolist()
-    said = [
-        over if over[0] else (answered.get(file, answers.get("year", "")), "", "what was answered")
-        for over, file in zip(_over(kind), files, strict=True)
-    ]
-    groups: dict[tuple, list[int]] = {}
-    for at in np.flatnonzero(fits):
-        if said[at][0]:
-            groups.setdefault((files[at], *said[at]), []).append(int(at))
-    for (_, year, month, source), rows in groups.items():
-        turned = _turned([text[at] for at in rows], year) if what == "year" else np.zeros(len(rows), dtype=bool)
-        if turned is None:
-            if _TWO_YEARS.search(source):
-                continue
-            turned = np.zeros(len(rows), dtype=bool)
-        for at, later in zip(rows, turned, strict=True):
-            out[at] = _whole(text[at], what, str(int(year) + bool(later)), month)
-        on = f", the next one for {int(turned.sum())} of them" if turned.any() else ""
-        told.noted.append(
-            ("R71-assumed", rows[0], column, text[rows[0]], f"{what} taken from “{source}”{on}; so in {len(rows)} rows")
-        )
+    text, fits = _days(kind, column, what)
+    out = kind.cells[column].copy()
+    for year, month, source, rows, later in _groups(kind, text, fits, what, answers):
+        for at, turned in zip(rows, later, strict=True):
+            out[at] = _whole(text[at], what, str(int(year) + bool(turned)), month)
+        on = f", the next one for {int(later.sum())} of them" if later.any() else ""
+        said = f"{what} taken from “{source}”{on}; so in {len(rows)} rows"
+        told.noted.append(("R71-assumed", rows[0], column, text[rows[0]], said))
     return replace(kind, cells=kind.cells.assign(**{column: pd.Series(out, dtype="str")}))
+
+
+def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
+    """The column's texts, and which of them are days that lack this."""
+    code, _, texts = kind.coded(column)
+    form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
+    return spread(code, texts), np.array([bool(form(one)) for one in texts], dtype=bool)[code]
+
+
+def _groups(kind: Kind, text: pd.Series, fits: np.ndarray, what: str, answers: dict):
+    """``year, month, source, rows, later`` of the days that can be completed: those of one file under one name or title, or by its answer.
+
+    ``later`` marks the rows of the year after; a title of two years, ``2023-24``, counts only where the days show the turn.
+    """
+    files = kind.place["file"].tolist()
+    answered = {
+        file: (answers.get("years", {}).get(file, answers.get("year", "")), "", "what was answered") for file in set(files)
+    }
+    groups: dict[tuple, list[int]] = {}
+    for at, over in zip(np.flatnonzero(fits), [one for one, fit in zip(_over(kind), fits, strict=True) if fit], strict=True):
+        groups.setdefault((files[at], over), []).append(int(at))
+    for (file, over), rows in groups.items():
+        days = [text[at] for at in rows]
+        for year, month, source in (over, answered[file]):
+            later = _turned(days, year) if year and what == "year" else None
+            if year and (later is not None or not _TWO_YEARS.search(source)):
+                yield year, month, source, rows, np.zeros(len(rows), dtype=bool) if later is None else later
+                break
 
 
 def _turned(texts: list[str], year: str) -> np.ndarray | None:

@@ -1,0 +1,204 @@
+"""Vehicles, axles, days and kinds of reading that one small sign tells apart: none may become the other without a word.
+
+Truth: the plain numbers each file is written from, by hand. Source of the forms: common practice, no source.
+"""
+
+import openpyxl
+import pytest
+from test_mapping_oddities import DAYS, read, read_folder
+
+from brakedata import checks, mapping
+
+HEAD = "Date,Km,FL pad mm\n"
+
+
+def rows(first, mm, head=""):
+    return "".join(f"{head}{day},{first + 1_000 * n},{mm - n}\n" for n, day in enumerate(DAYS))
+
+
+def book(path, sheets):
+    out = openpyxl.Workbook()
+    out.remove(out.active)
+    for name, lines in sheets.items():
+        sheet = out.create_sheet(name)
+        for line in lines:
+            sheet.append(line)
+    out.save(path)
+
+
+@pytest.mark.parametrize("again", ["", HEAD])
+@pytest.mark.parametrize(("one", "two"), [("Van 1", "Van 2"), ("Bus 12", "Bus 14")])
+def test_blocks_named_by_a_number_are_two_vehicles(tmp_path, one, two, again):
+    _, _, proposal = read(tmp_path, f"{one}\n{HEAD}{rows(1_000, 9)}\n{two}\n{again}{rows(5_000, 12)}")
+    proposal.answer("vehicle_id.1", "(line above the records)")
+    loaded = checks.load_proposal(proposal)
+    assert {name: its["value_mm"].max() for name, its in loaded.measurements.groupby("vehicle_id")} == {one: 9, two: 12}
+
+
+def test_blocks_of_numbered_axles_are_two_axles(tmp_path):
+    lines = [f"Truck,Date,km,L pad mm,R pad mm\nT1,2024-01-10,1000,{mm},{mm}\nT1,2024-03-10,2000,{mm},{mm}\n" for mm in (9, 7)]
+    got, _, _ = read(tmp_path, f"Axle 1\n{lines[0]}\nAxle 2\n{lines[1]}")
+    assert {key[2]: mm for key, mm in got.items()} == {"1": 9, "2": 7}
+
+
+@pytest.mark.parametrize(
+    ("nouns", "plates", "named"),
+    [
+        (("Auto", "Golf", "Golf"), ("Kenteken", "12-AB-34", "99-XX-11"), ("12-AB-34", "99-XX-11")),
+        (("Machine", "Lathe 2", "Lathe 2"), ("Reg", "AB12 CDE", "XY34 FGH"), ("AB12 CDE", "XY34 FGH")),
+        (("Coach", "Setra", "Setra"), ("Fleet No", "12", "14"), ("12", "14")),
+        (("Van", "Van 1", "Van 2"), ("Plate", "AB12 CDE", "XY34 FGH"), ("Van 1", "Van 2")),
+    ],
+)
+def test_a_model_is_no_vehicle_where_plates_or_numbers_tell_them_apart(tmp_path, nouns, plates, named):
+    head = f"{nouns[0]},{plates[0]},Date,Km,FL pad mm\n"
+    _, _, proposal = read(tmp_path, head + rows(1_000, 9, f"{nouns[1]},{plates[1]},") + rows(5_000, 12, f"{nouns[2]},{plates[2]},"))
+    assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == set(named)
+
+
+def test_the_portuguese_de_between_words_is_no_wheel(tmp_path):
+    heads = ";".join(f"Pastilha de travão {code} mm" for code in ("DE", "DD", "TE", "TD"))
+    text = f"Matrícula;Data;Km;{heads}\n" + "".join(f"AA-11-BB;{day};{9_000 * n};9;8;7;6\n" for n, day in enumerate(DAYS, 1))
+    got, _, _ = read(tmp_path, text)
+    of = {key[2:4]: mm for key, mm in got.items() if key[1] == DAYS[0]}
+    assert of == {("front", "left"): 9, ("front", "right"): 8, ("rear", "left"): 7, ("rear", "right"): 6}
+
+
+# --- years ------------------------------------------------------------------------------------------------------------
+
+SHORT = ["Van", "Date", "km", "FL pad mm"]
+
+
+def short(days, first=1_000):
+    return [["V1", day, first + 1_000 * n, 9 - n] for n, day in enumerate(days)]
+
+
+def read_years(tmp_path, *lines):
+    book(tmp_path / "b.xlsx", {"Sheet1": lines})
+    got, _, proposal = read_folder(tmp_path)
+    return sorted(key[1] for key in got), [question.key for question in proposal.questions]
+
+
+@pytest.mark.parametrize(("one", "two"), [("Year 2023", "Year 2024"), ("2023", "2024")])
+def test_each_block_has_its_own_year(tmp_path, one, two):
+    days, asked = read_years(tmp_path, [one], SHORT, *short(["3-Mar", "17-May"]), [], [two], SHORT, *short(["4-Mar", "14-Jun"], 9_000))
+    assert (days, asked) == (["2023-03-03", "2023-05-17", "2024-03-04", "2024-06-14"], [])
+
+
+def test_each_block_has_its_own_month(tmp_path):
+    head = ["Van", "Day", "km", "FL pad mm"]
+    days, _ = read_years(tmp_path, ["January 2024"], head, *short(["3", "17"]), [], ["February 2024"], head, *short(["4", "14"], 9_000))
+    assert days == ["2024-01-03", "2024-01-17", "2024-02-04", "2024-02-14"]
+
+
+@pytest.mark.parametrize("title", ["Hill Garage - established 1998", "Form rev 2019", "Long 2015 vans brake checks", "Summer 2023-24"])
+def test_a_year_of_something_else_dates_nothing(tmp_path, title):
+    days, asked = read_years(tmp_path, [title], SHORT, *short(["15-May", "20-Jun", "18-Jul"]))
+    assert (days, asked) == ([], ["year.1"])
+
+
+@pytest.mark.parametrize("title", ["Winter 2023-24", "Brake checks 2023"])
+def test_a_winter_turns_its_year(tmp_path, title):
+    days, _ = read_years(tmp_path, [title], SHORT, *short(["15-Nov", "20-Dec", "18-Jan"]))
+    assert days == ["2023-11-15", "2023-12-20", "2024-01-18"]
+
+
+@pytest.mark.parametrize("days", [("10/11", "12/11", "15/11", "29/11"), ("Nov 10", "Nov 11", "Nov 12"), ("15.11.", "17.11.", "19.11.")])
+def test_the_days_of_one_month_are_completed_by_one_answer(tmp_path, days):
+    book(tmp_path / "b.xlsx", {"Sheet1": [SHORT, *short(days)]})
+    proposal = mapping.propose(tmp_path)
+    assert [question.key for question in proposal.questions] == ["year.1"]
+    proposal.answer("year.1", "2023")
+    dated = checks.load_proposal(proposal).visits["date"]
+    assert len(dated) == len(days) and dated.dt.strftime("%Y-%m").eq("2023-11").all()
+
+
+def test_an_answered_year_is_not_the_next_files(tmp_path):
+    head = ",".join(SHORT) + "\n"
+    (tmp_path / "nov.csv").write_text(head + "V1,15-Nov,1000,9\nV1,17-Nov,2000,8\nV1,28-Nov,3000,8\n")
+    proposal = mapping.propose(tmp_path)
+    proposal.answer("year.1", "2023")
+    proposal.save()
+    (tmp_path / "jan.csv").write_text(head + "V1,15-Jan,4000,7\nV1,17-Jan,5000,7\nV1,20-Jan,5500,7\n")
+    proposal = mapping.propose(tmp_path)
+    assert [question.key for question in proposal.questions] == ["year.1"]
+    proposal.answer("year.1", "2024")
+    proposal.save()
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and min(got)[1] == "2023-11-15" and max(got)[1] == "2024-01-20"
+
+
+def test_an_answered_order_of_dates_stays_when_another_file_shows_the_other(tmp_path):
+    head = "Van,Date,km,FL pad mm\n"
+    _, _, proposal = read(tmp_path, head + "V1,06/07/2024,1000,9\nV1,08/09/2024,2000,8\n", name="c.csv")
+    proposal.answer("date_order.1", "day_first")
+    proposal.save()
+    got, _, _ = read(tmp_path, head + "V1,10/25/2024,3000,7\n", name="d.csv")
+    assert sorted(key[1] for key in got) == ["2024-07-06", "2024-09-08", "2024-10-25"]
+
+
+# --- vehicles and what was measured -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("names", "many"),
+    [
+        (("M-AB 12", "MA-B 12"), 2), (("M-AB 12", "MA-B 12", "MAB12"), 3), (("1-A1", "1A-1"), 2), (("V1-1", "V11"), 2),
+        (("Van 3", "VAN-3", "van3"), 1), (("Red Van", "redvan"), 1),
+    ],
+)  # fmt: skip
+def test_spellings_are_joined_only_where_their_gaps_agree(tmp_path, names, many):
+    lines = "".join(f"{names[n % len(names)]},{day},{1_000 + 1_000 * n},{9 - n}\n" for n, day in enumerate(DAYS))
+    _, _, proposal = read(tmp_path, "Van," + HEAD + lines)
+    assert checks.load_proposal(proposal).visits["vehicle_id"].nunique() == many
+
+
+def test_a_limit_of_a_vehicle_in_another_spelling_is_its_limit(tmp_path):
+    (tmp_path / "limits.csv").write_text("applies_to,axle,part,measure,unit,new,replace_at,discard\nVAN-3,*,pad,thickness,mm,12,6,5\n")
+    (tmp_path / "a.csv").write_text("Van," + HEAD + rows(1_000, 9, "Van 3,"))
+    assert checks.load_proposal(mapping.propose(tmp_path)).limits["applies_to"].tolist() == ["Van 3"]
+
+
+@pytest.mark.parametrize("repeat", [True, False])
+def test_a_label_with_nothing_behind_it_ends_the_vehicle(tmp_path, repeat):
+    head = ["Date", "Km", "FL pad mm"]
+    one, two = ([[day, first + 1_000 * n, 9 - n] for n, day in enumerate(DAYS)] for first in (1_000, 9_000))
+    book(tmp_path / "b.xlsx", {"Sheet1": [["Vehicle:", "V1"], head, *one, [], ["Vehicle:", None], *([head] if repeat else []), *two]})
+    loaded = checks.load_proposal(mapping.propose(tmp_path))
+    assert loaded.visits["odometer_km"].tolist() == [1_000, 2_000, 3_000, 4_000]
+    assert loaded.findings["code"].eq("R76-row-left-out").sum() == 4
+
+
+@pytest.mark.parametrize(("brakes", "tyres"), [("Brakes (mm)", "Tyres (mm)"), ("Brakes", "Tires"), ("Brake Lining", "Tread")])
+def test_tyres_beside_brakes_are_never_linings(tmp_path, brakes, tyres):
+    text = "".join(
+        f"101,{day},{1_000 * n},{item},{mm - n},{mm - n}\n" for n, day in enumerate(DAYS, 1) for item, mm in ((brakes, 12), (tyres, 9))
+    )
+    _, _, proposal = read(tmp_path, "Unit #,Date,Km,Item,LF,RF\n" + text)
+    for question in list(proposal.questions):
+        proposal.answer(question.key, {"part": "pad", "thickness_unit": "mm"}[question.key.partition(".")[0]])
+    assert proposal.questions == []
+    assert sorted(set(checks.load_proposal(proposal).measurements["value_mm"])) == [8, 9, 10, 11]
+
+
+@pytest.mark.parametrize("heads", ["Before mm,After mm", "Before,After", "Vorher mm,Nachher mm"])
+def test_before_and_after_stay_apart(tmp_path, heads):
+    text = "".join(f"V1,{day},{9_000 * n},{wheel},4,12\n" for n, day in enumerate(DAYS, 1) for wheel in ("LF", "RF"))
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,Wheel,{heads}\n{text}")
+    for question in list(proposal.questions):
+        proposal.answer(question.key, {"part": "pad", "thickness_unit": "mm"}[question.key.partition(".")[0]])
+    m = checks.load_proposal(proposal).measurements
+    assert set(zip(m["taken"], m["value_mm"], strict=True)) == {("before", 4.0), ("after", 12.0)} and len(m) == 16
+
+
+@pytest.mark.parametrize("names", [("Front", "Rear"), ("front axle", "rear axle")])
+@pytest.mark.parametrize("files", [True, False])
+def test_sheets_and_files_named_for_an_axle_say_where(tmp_path, names, files):
+    head = ["Truck", "Date", "km", "L pad mm", "R pad mm"]
+    tables = {name: [head, *(["T1", day, 1_000 * n, mm, mm] for n, day in enumerate(DAYS, 1))] for name, mm in zip(names, (9, 7), strict=True)}
+    for name, lines in tables.items() if files else ():
+        (tmp_path / f"{name}.csv").write_text("\n".join(",".join(map(str, line)) for line in lines))
+    if not files:
+        book(tmp_path / "b.xlsx", tables)
+    got, _, proposal = read_folder(tmp_path)
+    assert proposal.questions == [] and {key[2]: mm for key, mm in got.items()} == {"front": 9, "rear": 7} and len(got) == 16
