@@ -224,10 +224,10 @@ SUMS = re.compile(
 
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
-    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.tidy(heading))
+    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.polish_axle(cell_text.tidy(heading)))
     plain = _SIDE_OF_ROAD.sub(lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss"))
     plain = re.sub(r"\ba(?=[1-9]\b)", "axle", plain)
-    return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as)(?=\d\b)", r"\1 ", plain))
+    return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
 
 
 _SIDE_OF_ROAD = re.compile(r"\b([no]) ?/ ?s(?:(?: ?/ ?| )([fr]))?\b")
@@ -672,11 +672,12 @@ _SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside",
 _GERMAN = frozenset("links rechts innen aussen achse vorne hinten vorn belag belage scheibe".split())
 _GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten", "fs": "fahrerseite", "bfs": "beifahrerseite"}
 _POLISH = frozenset(
-    "klocek klocki klockow tarcza tarcze beben bebny szczeka szczeki okladzina okladziny przod tył tyl os".split()
+    "klocek klocki klockow tarcza tarcze beben bebny szczeka szczeki okladzina okladziny przod tył tyl osie".split()
 )
 _POLISH_SHORT = {"l": "lewy", "p": "prawy", "tyl": "tył"}
 _SPANISH = frozenset(
-    "pastilha pastilhas lona lonas diant izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split()
+    "pastilha pastilhas lona lonas diant esq esquerda esquerdo dir direita direito "
+    "izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split()
 )
 _SPANISH_SHORT = {"diant": "dianteira", "del": "delantera", "delant": "delantera", "tras": "trasera"}
 _FRENCH = frozenset(
@@ -730,8 +731,10 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
             parts.append(LINING_WORDS[word])
         elif _AXLE_SIDE.fullmatch(word):
             place += ["axle", *sorted(word)]
-        elif german and word in ("va", "ha"):
+        elif german and word in ("va", "ha", "aa"):
             place.append("front" if word == "va" else "rear")
+        elif word.isdigit() and at and found[at - 1] in words.TRUCK_AXLES:
+            place.append(word)
         elif word.isdigit() and word != "1" or word == "1" and (words.AXLE_NUMBER_WORDS & set(found) or one_side):
             place += ["axle", word]
         elif word not in UNIT_WORDS | THIN_WORDS | words.AXLE_NUMBER_WORDS:

@@ -202,3 +202,48 @@ def test_sheets_and_files_named_for_an_axle_say_where(tmp_path, names, files):
         book(tmp_path / "b.xlsx", tables)
     got, _, proposal = read_folder(tmp_path)
     assert proposal.questions == [] and {key[2]: mm for key, mm in got.items()} == {"front": 9, "rear": 7} and len(got) == 16
+
+
+# --- columns beside readings ------------------------------------------------------------------------------------------
+
+
+def wide(tmp_path, heads, **answers):
+    text = "".join(f"V1,{day},{9_000 * n},{','.join(str(20 + at - n) for at in range(len(heads)))}\n" for n, day in enumerate(DAYS, 1))
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,{','.join(heads)}\n{text}")
+    for key, value in answers.items():
+        proposal.answer(f"{key}.1", value)
+    m = checks.load_proposal(proposal).measurements
+    m = m[m["date"].eq(m["date"].min())] if len(m) else m
+    return {(one.axle, one.side): one.value_mm - 19 for one in m.itertuples()}, [question.key for question in proposal.questions]
+
+
+@pytest.mark.parametrize("drive", ["Drive {} {}", "Drive{} {}"])
+def test_numbered_drive_axles_are_read_once_the_axles_are_said(tmp_path, drive):
+    heads = ["Steer L", "Steer R", *(drive.format(n, side) for n in (1, 2) for side in "LR")]
+    got, asked = wide(tmp_path, heads, axles="steer drive drive", part="shoe", thickness_unit="mm")
+    assert asked == [] and got == {(axle, side): at for at, (axle, side) in enumerate((a, s) for a in "123" for s in ("left", "right"))}
+
+
+@pytest.mark.parametrize(
+    "heads",
+    [
+        ["Diant. esq.", "Diant. dir.", "Tras. esq.", "Tras. dir."], ["VA links", "VA rechts", "AA links", "AA rechts"],
+        ["Oś 1 L", "Oś 1 P", "Oś 2 L", "Oś 2 P"],
+    ],
+)  # fmt: skip
+def test_both_axles_of_a_language_are_read(tmp_path, heads):
+    got, asked = wide(tmp_path, heads, part="pad", thickness_unit="mm")
+    assert asked == [] and [(axle in ("front", "1"), side) for axle, side in sorted(got, key=got.get)] == [
+        (True, "left"), (True, "right"), (False, "left"), (False, "right")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("heads", [["LF", "RF", "LFD", "RFD", "LRD", "RRD"], ["FE", "FD", "TE", "TD"]])
+def test_wheels_under_codes_of_a_shops_own_are_asked_about(tmp_path, heads):
+    _, asked = wide(tmp_path, heads)
+    assert "unplaced.1" in asked
+
+
+def test_other_numbers_beside_readings_are_not_asked_about(tmp_path):
+    _, asked = wide(tmp_path, ["Pads LF mm", "Pads RF mm", "Gap 1", "Seq", "Pads new mm"])
+    assert asked == []

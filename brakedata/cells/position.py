@@ -124,7 +124,7 @@ def country_codes(country: str) -> dict[str, str]:
 
 def short_sides(texts: list[str], country: str) -> dict[str, str]:
     """What ``re``, ``dr``, ``d``, ``i`` ... mean in the language of the country, or in the one that the texts' other words show."""
-    names = {word for text in texts for word in re.findall(r"[a-z]+", t.fold(str(text)[: t.LONGEST_CELL]))}
+    names = {word for text in texts for word in re.findall(r"[a-z]+", t.fold(t.polish_axle(str(text)[: t.LONGEST_CELL])))}
     out: dict[str, str] = {}
     for countries, signs, meanings in words.SHORT_SIDES:
         if country.upper() in countries or not country and names & signs:
@@ -253,7 +253,7 @@ def _camel_apart(clear: str) -> str:
 
 
 def _joined(clear: str) -> str:
-    low = t.fold(_camel_apart(clear))
+    low = t.fold(t.polish_axle(_camel_apart(clear)))
     for pattern, better in _JOINED:
         low = pattern.sub(better, low)
     return low

@@ -76,6 +76,11 @@ def fold(text: str) -> str:
     return unicodedata.normalize("NFC", bare)
 
 
+def polish_axle(text: str) -> str:
+    """The text with the Polish word for an axle as one that keeps its letters when folded: without its accent it is the off side."""
+    return text if text.isascii() else re.sub(r"(?i)\boś(?![^\W\d_])", "osie", text)
+
+
 def as_text(cell) -> str:
     """A cell as text; None and not-a-number as empty."""
     if isinstance(cell, str):

@@ -70,7 +70,7 @@ EVERY_WHEEL = _split("all every each entire complete")
 POSITION_FILLER = _split(
     "wheel wheels whl whls tire tires tyre tyres brake brakes side sides corner position hand the of at on only end axle axles brk brks "
     "frein freins bremse bremsen freno frenos freio rueda roue rad reifen posn loc location the set assy assembly unit "
-    "achse essieu eje asse eixo"
+    "achse essieu eje asse eixo osie"
 )
 OTHER_THINGS = _split(
     "bumper bumpers mirror mirrors door doors window windows windscreen windshield wiper wipers lamp lamps light lights headlight headlights "
@@ -93,7 +93,7 @@ TRUCK_AXLES = {
     **dict.fromkeys(_split("pusher lift"), "pusher"),
 }  # fmt: skip
 TRAILER = _split("trailer trl trlr tlr trailers semi anhanger remorque remolque auflieger")
-AXLE_NUMBER_WORDS = _split("axle axles ax axl achse essieu eje as asse eixo")
+AXLE_NUMBER_WORDS = _split("axle axles ax axl achse essieu eje as asse eixo osie")
 ORDINALS = {
     "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "5th": 5,
     "lead": 1, "forward": 1, "fwd": 1, "front": 1, "rear": -1, "rearward": -1, "back": -1, "last": -1,
@@ -133,6 +133,7 @@ SHORT_SIDES = (
     (("PT", "BR"), _split("esquerda esquerdo esq direita direito dianteira dianteiro traseira traseiro eixo lado pastilha pastilhas"),
      {"d": "right", "e": "left", "diant": "front", "tras": "rear"}),
     (("SE",), _split("vanster hoger fram bak"), {"v": "left", "h": "right"}),
+    (("PL",), _split("osie lewy prawy lewa prawa przod przednia przednie tylna tylne klocki"), {"l": "left", "p": "right"}),
 )  # fmt: skip
 """Short words for a side or axle that mean something else in another language: the countries, the words that show the language, the meanings."""
 

@@ -52,7 +52,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first |= _by_the_name(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
-    return _unknown_odometer(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first))))
+    return _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
 
 
 def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
@@ -153,6 +153,43 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         and not headings.meaning(column).against
     ]
     return out | dict.fromkeys(could, unplaced)
+
+
+def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns of numbers like those of the readings beside them, under headings built alike (``LFD`` beside ``LF``), are asked about.
+
+    So are four or more under a few letters each, ``FE FD TE TD``, in a table of visits without readings.
+    """
+    reads = [column for column, guess in out.items() if guess.role != NOT_USED and parsed(guess.role).kind in headings.READINGS]
+    roles = {guess.role for guess in out.values()}
+    could = [
+        column
+        for column, guess in out.items()
+        if guess == Guess(NOT_USED, SAYS_NOTHING)
+        and any(sheet.header_line for sheet in kind.sheets)
+        and not (headings.NO_READING | headings.LOWEST | headings.AVERAGES) & set(headings.tokens(column))
+        and kind.holds(column).number > 0.8
+        and kind.holds(column).reading > 0.8
+        and 0 < kind.holds(column).typical < 32
+    ]
+    if reads:
+        near = [kind.holds(column).typical for column in reads if kind.holds(column).typical > 0]
+        words = {word for column in reads for word in headings.tokens(column)} - {"l", "r"}
+        words -= headings.UNIT_WORDS | headings.THIN_WORDS | headings.LINING_WORDS.keys()
+        short = any(len(column) < 4 for column in reads)
+        could = [
+            column
+            for column in could
+            if (words & set(headings.tokens(column)) or short and column.isalpha() and len(column) < 4)
+            and near and min(near) / 3 < kind.holds(column).typical < 3 * max(near)
+        ]  # fmt: skip
+    elif {"vehicle_id", "date"} <= roles:
+        could = [column for column in could if column.isalpha() and len(column) < 4]
+    alike = reads and any(words & set(headings.tokens(column)) for column in could)
+    if len(could) < (1 if alike else 2 if reads else 4):
+        return out
+    why = "the cells look like those of the readings beside them, but the heading does not say where they were taken"
+    return out | dict.fromkeys(could, Guess(NOT_USED, why, sure=False, rival=UNPLACED))
 
 
 def _of_limits(out: dict[str, Guess]) -> bool:
@@ -559,7 +596,7 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess("part", "some of its cells name parts of the brakes")
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
-    return Guess(NOT_USED, "neither heading nor cells say what it is")
+    return Guess(NOT_USED, SAYS_NOTHING)
 
 
 def _tells_work(kind: Kind, column: str) -> bool:
@@ -590,6 +627,7 @@ def _names_parts(kind: Kind, column: str, headed: bool = False) -> bool:
     return bool((headed or again) and (tyres or sum(map(bool, named)) >= 0.5 * len(texts)))
 
 
+SAYS_NOTHING = "neither heading nor cells say what it is"
 UNPLACED = "unplaced"
 """The rival of columns that hold readings of a place that nothing names: they are asked about."""
 _WITH_UNIT = re.compile(r"[<>~ ]*\d{1,2}(?:[.,]\d{1,3})? ?mm|\d{1,2} ?/ ?32(?: ?(?:in|nds|\"))?|\d{1,2} ?(?:/32)?nds", re.I)
