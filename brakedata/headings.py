@@ -203,7 +203,7 @@ MEASURED_WORDS = frozenset(
     "left remaining remain rem remains remainder now today current actual found result results reading readings read value values meas measure measured "
     "measurement measurements thickness thick thickn thkns thkness thk depth lining linings material friction millimetre millimetres millimeter millimeters "
     "mil mils what s how much is of on the amount gauge rest ist messung mess messwert starke dicke reste restant restante epaisseur mesure valeur "
-    "espesor resto medida valor resta spessore rimanente dikte meting waarde".split()
+    "espesor resto medida valor resta spessore rimanente dikte meting waarde grubosc espessura pomiar".split()
 )
 """Words of a heading that say a lining was measured, or is left, and neither which nor where."""
 RUNOUT = frozenset("runout seitenschlag voile".split())

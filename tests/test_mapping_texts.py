@@ -29,6 +29,7 @@ WHEELS = [("front", "left", "pad"), ("front", "right", "pad"), ("rear", "left", 
         ("front pads 2mm - replaced front pads", {FRONT: 2}),  # measured, then renewed
         ("front pads replaced. Rear pads 5 mm", {REAR: 5}),
         ("Advisory: front pads 3 mm", {FRONT: 3}),
+        ("Front pads 9.3mm L 10.6mm R, rear 9.8mm L 8mm R", dict(zip(WHEELS, (9.3, 10.6, 9.8, 8), strict=True))),
     ],
 )
 def test_what_a_sentence_says_beyond_doubt(text, said):

@@ -35,6 +35,8 @@ _WORN_TO = re.compile(r"\b(?:worn|down|wear)\b(?: down)?(?: to)?(?= *\d)")
 _KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
 _UNIT = r"(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b"
 _PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")
+_SIDES_BEHIND = re.compile(r"^((?:front|rear)(?: pad| shoe)?) (\d+(?:[.,]\d+)? mm) ([lr]) (\d+(?:[.,]\d+)? mm) ([lr])$")
+"""``front 9.3 mm L 10.6 mm R``: each side behind its number."""
 _TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
 _KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths"}
 Found = tuple[str, str, str, float, str]
@@ -149,7 +151,7 @@ def _of(group: list[str], part: str, hints: dict) -> tuple[list[Found], str]:
     if not part:
         return [], ""
     said = [word for piece in group for word in _kept(piece)]
-    line = ", ".join(" ".join(_kept(piece)) for piece in group)
+    line = ", ".join(_SIDES_BEHIND.sub(r"\1 \3 \2 \5 \4", " ".join(_kept(piece))) for piece in group)
     units = _units(line)
     if not units:
         return [], ""
