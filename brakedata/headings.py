@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from brakedata import cells
 from brakedata.cells import text as cell_text
 from brakedata.cells import words
+from brakedata.cells.position import opposite, traffic_side
 
 ROLES = {
     "vehicle_id": "the vehicle's name or number",
@@ -480,8 +481,11 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
         heading[: pair.start()] + heading[pair.end() :] if pair else heading
         for heading, pair in zip(headings, pairs, strict=True)
     ]
-    in_order = [_both_sides(heading) for heading in headings]
-    headings = [_SIDES.sub(" ", heading) if order else heading for heading, order in zip(headings, in_order, strict=True)]
+    in_order = [_both_sides(heading, hints) for heading in headings]
+    headings = [
+        _KERB_SIDES.sub(" ", _SIDES.sub(" ", heading)) if order else heading
+        for heading, order in zip(headings, in_order, strict=True)
+    ]
     pieces = [list(dict.fromkeys([heading, *halves(heading)])) for heading in headings]
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
@@ -541,11 +545,19 @@ _SIDES = re.compile(
 """L/R, or the other way: the sides of an axle, two readings in each cell."""
 
 
-def _both_sides(heading: str) -> tuple[str, ...]:
+_KERB_SIDES = re.compile(r"\b(?:(n/?s|nearside) ?/ ?(?:o/?s|offside)|(?:o/?s|offside) ?/ ?(?:n/?s|nearside))\b", re.I)
+"""NS/OS, or the other way."""
+
+
+def _both_sides(heading: str, hints: dict) -> tuple[str, ...]:
     """The sides of an axle in the order in which a heading names them, ``Front R/L``; empty where it does not, ``R/L`` (rear left)."""
-    found = _SIDES.search(heading)
-    if not found or not (words.FRONT | words.REAR | words.AXLE_NUMBER_WORDS) & set(tokens(_SIDES.sub(" ", heading))):
+    found, kerb = _SIDES.search(heading), _KERB_SIDES.search(heading)
+    near = traffic_side(hints) if kerb and not found else None
+    rest = _KERB_SIDES.sub(" ", _SIDES.sub(" ", heading))
+    if not (found or near) or not (words.FRONT | words.REAR | words.AXLE_NUMBER_WORDS) & set(tokens(rest)):
         return ()
+    if near:
+        return (near, opposite(near)) if kerb[1] else (opposite(near), near)
     return ("left", "right") if found[1] else ("right", "left")
 
 

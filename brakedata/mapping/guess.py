@@ -288,7 +288,9 @@ def _measure_of(column: str, part: str) -> str:
 def _measured(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """The one column of readings, ``mm left``, of a table whose rows name the place, where no heading names the lining."""
     here = {parsed(guess.role).kind for guess in out.values()}
-    if not here & {"position", "axle"} or here & set(headings.READINGS) or _of_limits(out):
+    reads = [column for column, guess in out.items() if parsed(guess.role).kind in headings.READINGS]
+    per_cent = [column for column in reads if headings.unit_of(column) == "%"]
+    if not here & {"position", "axle"} or len(per_cent) < len(reads) or _of_limits(out):
         return {}
     could = [
         column
@@ -299,13 +301,15 @@ def _measured(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         and (headings.measured_only(column) or headings.taken_only(column))
         and _looks_read(kind, column)
     ]
+    could = [column for column in could if headings.unit_of(column) != "%"] or could
     when = [headings.taken(column) for column in could]
     if len(could) != 1 and sorted(when) != ["after", "before"]:
         return {}
     part, why = ("", "") if "part" in here else part_of(kind, could[0], "")
     said = "the heading says that it was measured, the row where, and the cells look like readings"
     sure = bool(part) or bool(brakes(kind))
-    return dict.fromkeys(could, Guess(f"thickness: {part}".rstrip(": "), f"{said}{why}", sure))
+    twice = Guess(NOT_USED, f"in per cent what “{could[0]}” says in its unit")
+    return dict.fromkeys(could, Guess(f"thickness: {part}".rstrip(": "), f"{said}{why}", sure)) | dict.fromkeys(per_cent, twice)
 
 
 def _one(kind: Kind, column: str, place) -> Guess:

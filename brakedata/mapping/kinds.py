@@ -131,16 +131,17 @@ _DAYS = "day tag jour dia giorno dag dzien".split()
 
 
 def _days_in_one(cells: pd.DataFrame) -> pd.DataFrame:
-    """The table with one column of days, where year, month and day stand in three columns of numbers."""
+    """The table with one column of days, where year, month and day stand in three columns."""
     named = {" ".join(headings.tokens(column)): column for column in cells}
     three = [next((named[word] for word in words if word in named), None) for words in (_YEARS, _MONTHS, _DAYS)]
     if None in three:
         return cells
     year, month, day = (cells[column].str.strip() for column in three)
-    whole = year.str.fullmatch(r"(?:19|20)\d\d") & month.str.fullmatch(r"\d\d?") & day.str.fullmatch(r"\d\d?")
+    named_month = month.str.fullmatch(r"[^\W\d_]{3,9}\.?")
+    whole = year.str.fullmatch(r"(?:19|20)\d\d") & (month.str.fullmatch(r"\d\d?") | named_month) & day.str.fullmatch(r"\d\d?")
     if whole.mean() <= 0.5:
         return cells
-    days = year + "-" + month.str.zfill(2) + "-" + day.str.zfill(2)
+    days = (year + "-" + month.str.zfill(2) + "-" + day.str.zfill(2)).mask(named_month, day + " " + month + " " + year)
     return cells.drop(columns=three).assign(**{", ".join(three): days.where(whole, (year + " " + month + " " + day).str.strip())})
 
 

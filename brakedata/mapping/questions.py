@@ -119,7 +119,11 @@ def of_layout(
                 (("yes", "yes, the same"), ("no", "no, leave them out")), any(map(_weighs, renamed.values())), lines,
             )
         )  # fmt: skip
+    again = {f"{role.partition(':')[0]}.{n}" for role in renamed.values()}  # asked with the columns that are gone
+    out = [question for question in out if question.key not in again]
     for column, role in new.items():
+        if column in layout.unplaced:
+            continue
         samples = ", ".join(layout.kind.samples(column, 3))
         out.append(
             Question(

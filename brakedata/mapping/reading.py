@@ -182,11 +182,15 @@ def _by_unit(kind, column, unit_column, reader, unit, told):
             yield those, own
 
 
+_UNIT_BEHIND = re.compile(r"(?i)\s*[(\[](?:mm|in|inch(?:es)?|32nds?)[)\]]\s*$")
+"""``Disc (in)``: the unit of what is named, not the inner pad."""
+
+
 def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.DataFrame:
     """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say."""
     filled = _filled(kind, column)
     texts = filled.texts
-    readings = headings.positions(texts, what, hints, column)
+    readings = headings.positions([_UNIT_BEHIND.sub("", text) for text in texts], what, hints, column)
     if what == "part":
         readings = [
             _part_named(headings.part_only(text)) if reading.status != OK and headings.part_only(text) else reading

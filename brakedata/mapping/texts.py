@@ -19,7 +19,8 @@ from brakedata.mapping.reading import OUR_UNIT, WHEELS
 from brakedata.units import THICKNESS_MM
 
 HOLDS_THICKNESS = (
-    r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b|\b(?:[lr][fr]|[fr][lr]|[no]s[fr]|[vh][lr]|a[vr][gd])\b[ :=]{0,3}\d{1,2}(?:[.,]\d)?(?!\d)"
+    r"(?i)\d ?mm\b|\d ?/ ?32|\d ?nds\b|(?:\d/\d{1,2}|\.\d+) ?(?:in\b|inch|\")|"
+    r"\b(?:[lr][fr]|[fr][lr]|[no]s[fr]|[vh][lr]|a[vr][gd])\b[ :=]{0,3}\d{1,2}(?:[.,]\d)?(?!\d)"
 )
 _LININGS = {word: part for word, part in headings.LINING_WORDS.items() if part in ("pad", "shoe")}
 _LININGS |= dict.fromkeys(("lining", "linings"), "pad")
@@ -33,12 +34,12 @@ _SAYS_NOTHING = (headings.BRAKES - headings.LINING_WORDS.keys()) | words.LEFT_OV
 )  # fmt: skip
 _WORN_TO = re.compile(r"\b(?:worn|down|wear)\b(?: down)?(?: to)?(?= *\d)")
 _KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
-_UNIT = r"(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b"
+_UNIT = r"(?:(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b|(?:/ ?(?:2|4|8|16|64) ?)?(?:inch(?:es)?\b|\"))"
 _PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")
 _SIDES_BEHIND = re.compile(r"^((?:front|rear)(?: pad| shoe)?) (\d+(?:[.,]\d+)? mm) ([lr]) (\d+(?:[.,]\d+)? mm) ([lr])$")
 """``front 9.3 mm L 10.6 mm R``: each side behind its number."""
 _TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
-_KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths"}
+_KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths", "inch", "inches"}
 Found = tuple[str, str, str, float, str]
 
 
