@@ -55,7 +55,7 @@ PHRASES = {
     "vehicle_id": _phrases(
         "vehicle id, vehicle no, vehicle number, vehicle, veh, veh id, veh no, unit no, unit number, unit id, fleet no, fleet number, fleet id, asset, "
         "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, registration, registration no, plate, plate no, "
-        "licence plate, license plate, number plate, fahrzeug, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
+        "licence plate, license plate, number plate, fahrzeug, kennz, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
         "furgoneta, veiculo, coach, coach no, taxi, taxi no, cab, cab no, minibus, lorry, lorry no, tractor, trailer, trailer no, ambulance, "
         "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, "
@@ -118,11 +118,12 @@ PHRASES = {
     ),
     "product_line": _phrases("brand, pad brand, parts brand, product line, product, part line, pad make, pad type, parts used, fabrikat, hersteller, marke"),
     "cost": _phrases("cost, price, amount, total cost, total price, kosten, preis, betrag, cout, prix, montant, coste, costo, precio, importe, prijs, bedrag"),
-    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje, as"),
-    "side": _phrases("side, seite, cote, lado, zijde, kant"),
-    "part": _phrases("part, component, item, bauteil, teil, piece, pieza, pad, inner outer, in out, inner or outer, pad position, onderdeel"),
+    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje, as, asse, eixo, os, osie"),
+    "side": _phrases("side, seite, cote, lado, zijde, kant, lato, strona"),
+    "part": _phrases("part, component, item, bauteil, teil, piece, pieza, elemento, element, peca, pezzo, pad, inner outer, in out, "
+    "inner or outer, pad position, onderdeel"),
     "position": _phrases("position, pos, wheel, wheel position, corner, location, brake position, rad, radposition, roue, rueda, emplacement, "
-    "posicion, positie, wiel, ruota, posizione, posicao, roda, kolo, miejsce, pos code, position code, wheel code, location code"),
+    "posicion, positie, wiel, ruota, posizione, posicao, roda, kolo, koło, miejsce, pos code, position code, wheel code, location code"),
     "measure": _phrases("measure, measure type, measured, what, dimension, kind of measure, messgrosse, meas type, measurement type, reading type, "
     "type of measurement"),
     "unit": _phrases("unit, units, uom, unit of measure, reading unit, thickness unit, einheit, unite, unidad, unidad de medida, eenheid, meas uom, "
@@ -246,7 +247,13 @@ _SHORT = {
     "achse": {"v": "front", "h": "rear", "va": "front", "ha": "rear", "vo": "front", "hi": "rear"},
     "seite": {"li": "left", "re": "right"},
     "eje": {"d": "front", "t": "rear", "del": "front", "tras": "rear"},
-    "lado": {"i": "left", "d": "right"},
+    "lado": {"i": "left", "e": "left", "d": "right", "dir": "right", "esq": "left"},
+    "lato": {"s": "left", "d": "right"},
+    "asse": {"ant": "front", "post": "rear"},
+    "eixo": {"d": "front", "t": "rear", "diant": "front", "tras": "rear"},
+    "strona": {"l": "left", "p": "right"},
+    "kant": {"l": "left", "r": "right", "li": "left", "re": "right"},
+    "zijde": {"l": "left", "r": "right", "li": "left", "re": "right"},
     "as": {"v": "front", "a": "rear"},
 }
 """Short words for an axle or a side under the heading that says their language, for they are clear in no other."""

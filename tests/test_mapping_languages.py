@@ -245,3 +245,23 @@ def test_readings_in_a_text_are_said_not_to_be_read(tmp_path, text, said):
     rows = "".join(f'V1,{day},{20_000 + 9_000 * n},"{text}",{9 - n}\n' for n, day in enumerate(DAYS))
     got, found, _ = read(tmp_path, f"Reg,Date,Km,Remarks,LR pad mm\n{rows}")
     assert len(got) == 4 and found["reading"].str.contains("a thickness in a text, not clear").any() == said
+
+
+@pytest.mark.parametrize(
+    ("heads", "cells"),
+    [
+        ("Targa;Data;Km;Ruota;Pastiglia mm", "AS AD PS PD"), ("Targa;Data;Km;Asse;Lato;Pastiglia mm", "ant|sx ant|dx post|sx post|dx"),
+        ("Nr rej.;Data;Km;Koło;Klocek mm", "LP PP LT PT"), ("Nr rej.;Data;Km;Oś;Strona;Klocek mm", "1|L 1|P 2|L 2|P"),
+        ("Matrícula;Data;Km;Roda;Pastilha mm", "DE DD TE TD"), ("Matrícula;Data;Km;Eixo;Lado;Pastilha mm", "dianteiro|E dianteiro|D traseiro|E traseiro|D"),
+        ("Matrícula;Fecha;Km;Eje;Lado;Pastilla mm", "delantero|I delantero|D trasero|I trasero|D"),
+        ("Kennz.;Datum;Km;Achse;Seite;Belag mm", "VA|li VA|re HA|li HA|re"), ("Kenteken;Datum;Km;As;Zijde;Blok mm", "voor|li voor|re achter|li achter|re"),
+        ("Immat;Date;Km;Essieu;Côté;Plaquette mm", "AV|G AV|D AR|G AR|D"),
+    ],
+)  # fmt: skip
+def test_the_places_of_rows_in_eight_languages(tmp_path, heads, cells):
+    rows = "".join(
+        f"V1;{day};{20_000 + 9_000 * n};{cell.replace('|', ';')};{10 + at - n}\n" for n, day in enumerate(DAYS) for at, cell in enumerate(cells.split())
+    )
+    got, _, proposal = read(tmp_path, f"{heads}\n{rows}")
+    of = {(key[2] in ("front", "1"), key[3]): mm for key, mm in got.items() if key[1] == DAYS[0]}
+    assert proposal.questions == [] and of == {(True, "left"): 10, (True, "right"): 11, (False, "left"): 12, (False, "right"): 13}

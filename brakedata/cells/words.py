@@ -133,7 +133,7 @@ SHORT_SIDES = (
     (("PT", "BR"), _split("esquerda esquerdo esq direita direito dianteira dianteiro traseira traseiro eixo lado pastilha pastilhas"),
      {"d": "right", "e": "left", "diant": "front", "tras": "rear"}),
     (("SE",), _split("vanster hoger fram bak"), {"v": "left", "h": "right"}),
-    (("PL",), _split("osie lewy prawy lewa prawa przod przednia przednie tylna tylne klocki"), {"l": "left", "p": "right"}),
+    (("PL",), _split("osie strona lewy prawy lewa prawa przod przednia przednie tylna tylne klocki"), {"l": "left", "p": "right"}),
 )  # fmt: skip
 """Short words for a side or axle that mean something else in another language: the countries, the words that show the language, the meanings."""
 
@@ -146,13 +146,15 @@ CODE_PAIRS = (
     ({"lv": "front left", "rv": "front right"}, {"la": "rear left", "ra": "rear right"}),
     ({"di": "front left", "dd": "front right"}, {"ti": "rear left", "td": "rear right"}),
     ({"de": "front left", "dd": "front right"}, {"te": "rear left", "td": "rear right"}),
+    ({"as": "front left", "ad": "front right"}, {"ps": "rear left", "pd": "rear right"}),
+    ({"lp": "front left", "pp": "front right"}, {"lt": "rear left", "pt": "rear right"}),
     ({"vf": "front left", "hf": "front right"}, {"vb": "rear left", "hb": "rear right"}),
     ({"va": "front"}, {"ha": "rear"}),
     ({"fl": "front left", "fr": "front right"}, {"bl": "rear left", "br": "rear right"}),
     ({"lf": "front left", "rf": "front right"}, {"lb": "rear left", "rb": "rear right"}),
     ({"av": "front"}, {"ar": "rear"}),
 )
-"""German, Dutch, French, Spanish, Portuguese and Swedish wheel codes, and English ones with back for rear, read without the country where the column has both front and rear ones."""
+"""German, Dutch, French, Spanish, Portuguese, Italian, Polish and Swedish wheel codes, and English ones with back for rear, read without the country where the column has both front and rear ones."""
 
 # --- thickness --------------------------------------------------------------------------------------------------------
 
