@@ -546,8 +546,18 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         texts[-1], pairs[-1] = grid.above, _pairs(grid.above, all_of_it=False)
         blocks.setdefault(0, []).insert(0, -1)
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
-    over = [text for at in blocks.get(0, []) for text in texts[at]]
     below = [text for at in alone if at > records[-1] for text in texts[at]]
+    return _said_over(blocks, texts, pairs, below, records, len(why))
+
+
+def _said_over(
+    blocks: dict[int, list[int]], texts: dict[int, list[str]], pairs: dict[int, list], below: list[str], records: np.ndarray, rows: int
+) -> dict[str, np.ndarray]:  # fmt: skip
+    """What each record is told by the lines over its block, by what it is, from the first line to the last.
+
+    ``blocks`` are the lines over each block by the place of its first record, ``below`` the texts under the last record.
+    """
+    over = [text for at in blocks.get(0, []) for text in texts[at]]
     above = {*over, *(_without_numbers(text) for text in over if _PAGE.search(text) or len(text.split()) > LONG_NAME)}
     units = {headings.unit_over(text) for text in over} | {headings.unit_over(text, note=True) for text in below}
     units -= {""}
@@ -560,26 +570,24 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         its = blocks[first]
         own = dict(pair for at in its for pair in pairs[at])
         bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at] and not _empty_label(texts[at][0])]
-        bare = [
-            text for text in bare if not first or not {text, _without_numbers(text)} & above
-        ]  # not the title of the next page
+        if first:  # not the title of the next page
+            bare = [text for text in bare if not {text, _without_numbers(text)} & above]
+        named = {headings.meaning(label).role for label in own}
         emptied = {headings.meaning(text.strip().rstrip(": ")).role for at in its for text in texts[at] if _empty_label(text)}
-        emptied -= {headings.meaning(label).role for label in own}  # its value stands in the next cell
-        of = {headings.meaning(label).role for label in own} | emptied
-        ended = (
-            {*OF_A_BLOCK, ""}
-            if bare or of & {"vehicle_id", "vin"}
-            else {"date", "odometer"}
-            if of & {"date", "odometer"}
-            else set()
-        )
-        ended |= of & {"unit"}
-        ended |= emptied
+        emptied -= named  # its value stands in the next cell
+        ended = _ended(named | emptied, bool(bare)) | emptied
         now = {label: text for label, text in now.items() if headings.meaning(label).role not in ended}
         now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
         for label, text in now.items():
-            said.setdefault(label, np.full(len(why), "", dtype=object))[records[first:after]] = text
+            said.setdefault(label, np.full(rows, "", dtype=object))[records[first:after]] = text
     return said
+
+
+def _ended(named: set[str], title: bool) -> set[str]:
+    """What no longer holds for a block under lines that name these, or under a title."""
+    if title or named & {"vehicle_id", "vin"}:
+        return {*OF_A_BLOCK, "", *named & {"unit"}}
+    return ({"date", "odometer"} if named & {"date", "odometer"} else set()) | named & {"unit"}
 
 
 def _labelled(first: np.ndarray, where: np.ndarray, texts: np.ndarray) -> np.ndarray:
