@@ -497,6 +497,7 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
     bare = {piece: _bare(piece, out_too, right_too) for its in pieces for piece in its}
+    bare |= _numbered_wheels(headings)
     asked = list(dict.fromkeys(code for text, _ in bare.values() for code in (*text.split(), text) if text))
     read = dict(zip(asked, cells.read("position", asked, "", hints), strict=True)) if asked else {}
     out = []
@@ -525,6 +526,30 @@ _CODES = (
     dict(zip("nf of nr or".split(), "nsf osf nsr osr".split(), strict=True)),
 )
 """Wheels as other languages or trades write them in two letters, clear only where all four stand beside one another."""
+
+
+_OF_A_WHEEL = frozenset("wheel wheels rad roue rueda rueda ruota roda kolo wiel corner pos position".split())
+
+
+def _numbered_wheels(headings: list[str]) -> dict[str, tuple[str, tuple[str, ...]]]:
+    """Headings that count four wheels, ``Pad 1`` to ``Pad 4``: as `_bare` gives those that name them."""
+    of: dict[tuple, dict[str, str]] = {}
+    for heading in headings:
+        found = tokens(heading)
+        number = [word for word in found if word.isdigit()]
+        rest = tuple(word for word in found if not word.isdigit() and word not in UNIT_WORDS)
+        if (
+            len(number) == 1
+            and set(rest) & (LINING_WORDS.keys() | _OF_A_WHEEL)
+            and set(rest) <= LINING_WORDS.keys() | THIN_WORDS | _OF_A_WHEEL
+        ):
+            of.setdefault(rest, {})[number[0]] = heading
+    out = {}
+    for rest, counted in of.items():
+        if sorted(counted) == ["1", "2", "3", "4"]:
+            parts = tuple(dict.fromkeys(LINING_WORDS[word] for word in rest if word in LINING_WORDS))
+            out |= {heading: (f"wheel {number}", parts) for number, heading in counted.items()}
+    return out
 
 
 def _codes_of_a_language(headings: list[str]) -> list[str]:
@@ -754,8 +779,12 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
             place.append("front" if word == "va" else "rear")
         elif word.isdigit() and at and found[at - 1] in words.TRUCK_AXLES:
             place.append(word)
-        elif word.isdigit() and word != "1" or word == "1" and (words.AXLE_NUMBER_WORDS & set(found) or one_side):
+        elif word.isdigit() and (
+            words.AXLE_NUMBER_WORDS & set(found) or (one_side if word == "1" else sides & set(found) or {"l", "r"} & set(found))
+        ):
             place += ["axle", word]
+        elif word.isdigit() and word != "1":  # what it counts is not said
+            return "", ()
         elif word not in UNIT_WORDS | THIN_WORDS | words.AXLE_NUMBER_WORDS:
             place.append(word)
     if not place or all(word.isdigit() for word in found) or not all(word == "axle" or _place_word(word) for word in place):
@@ -773,7 +802,7 @@ def _place(text: str, parts: tuple[str, ...], read: dict) -> Place | None:
         several = tuple(_code(read[code].value) for code in codes)
         return Place(part=part, several=several) if all(several) and len(codes) == len(text.split()) else None
     reading = read[text]
-    if reading.question in ("driver_side", "traffic_side", "axles"):
+    if reading.question in ("driver_side", "traffic_side", "axles", "wheels"):
         return Place(part=part, question=reading.question)
     value = reading.value
     if not isinstance(value, dict) or value.get("axle") is None or len(set(faces)) > 1:

@@ -247,3 +247,34 @@ def test_wheels_under_codes_of_a_shops_own_are_asked_about(tmp_path, heads):
 def test_other_numbers_beside_readings_are_not_asked_about(tmp_path):
     _, asked = wide(tmp_path, ["Pads LF mm", "Pads RF mm", "Gap 1", "Seq", "Pads new mm"])
     assert asked == []
+
+
+# --- numbered wheels --------------------------------------------------------------------------------------------------
+
+NUMBERED = {
+    "rows": "Van,Date,Km,Wheel,Pad mm\n" + "".join(f"V1,{day},{9_000 * n},{at},{9 + at - n}\n" for n, day in enumerate(DAYS, 1) for at in (1, 2, 3, 4)),
+    "wheels": "Van,Date,Km,Wheel 1 mm,Wheel 2 mm,Wheel 3 mm,Wheel 4 mm\n"
+    + "".join(f"V1,{day},{9_000 * n},{10 - n},{11 - n},{12 - n},{13 - n}\n" for n, day in enumerate(DAYS, 1)),
+    "pads": "Van,Date,Km,Pad 1 mm,Pad 2 mm,Pad 3 mm,Pad 4 mm\n"
+    + "".join(f"V1,{day},{9_000 * n},{10 - n},{11 - n},{12 - n},{13 - n}\n" for n, day in enumerate(DAYS, 1)),
+}
+
+
+@pytest.mark.parametrize("form", NUMBERED)
+@pytest.mark.parametrize("order", ["LF RF LR RR", "LF RF RR LR"])
+def test_numbered_wheels_are_no_axles_and_asked_once(tmp_path, form, order):
+    got, _, proposal = read(tmp_path, NUMBERED[form], name="january.csv")
+    assert got == {} and "wheels.1" in [question.key for question in proposal.questions]
+    proposal.answer("wheels.1", order)
+    if form == "wheels":
+        proposal.answer("part.1", "pad")
+    proposal.save()
+    (tmp_path / "january.csv").rename(tmp_path / "february.csv")
+    got, _, proposal = read_folder(tmp_path)
+    of = {f"{key[3][0]}{key[2][0]}".upper(): mm for key, mm in got.items() if key[1] == DAYS[0]}
+    assert proposal.questions == [] and of == dict(zip(order.split(), (9, 10, 11, 12), strict=True))
+
+
+def test_two_numbered_pads_are_no_two_axles(tmp_path):
+    got, asked = wide(tmp_path, ["Pad 1", "Pad 2"])
+    assert got == {} and "unplaced.1" in asked

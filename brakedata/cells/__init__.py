@@ -34,8 +34,8 @@ def read(field: str, cells: Iterable, header: str = "", hints: dict | None = Non
         ``driver_side`` and ``traffic_side`` (left, right), ``decimal``, ``delimiter``, ``source`` (csv xlsx text), ``cell_type``
         (text number date), ``date_system`` (1904), ``as_of`` and ``dates`` (YYYY-MM-DD), ``previous`` (this vehicle's accepted
         odometers, oldest first: km, or dicts of value, unit, date; the cells then go on with the same vehicle),
-        ``odometer_digits``, ``axles`` from the front, ``new_thickness_mm``, ``words`` (what the shop's words mean, for
-        instance ``{"OK": ">=5 mm"}``). Answers to questions this reader asks: ``date_order`` (day_first, month_first,
+        ``odometer_digits``, ``axles`` from the front, ``wheels`` (the codes of wheels 1 to 4), ``new_thickness_mm``, ``words`` (what
+        the shop's words mean, for instance ``{"OK": ">=5 mm"}``). Answers to questions this reader asks: ``date_order`` (day_first, month_first,
         year_first), ``percent`` and ``wear`` (left, worn: what per cent are, and numbers under a header of wear), ``order`` (the
         positions of several readings in a cell, in their order).
 

@@ -2,7 +2,7 @@
 
 Rules
 -----
-P1 work, not a place (``R&R``). P2 every wheel. P3 the shop's numbering of wheels is not known: ask. P4 written words and
+P1 work, not a place (``R&R``). P2 every wheel. P3 the shop's numbering of wheels is asked once. P4 written words and
 two-letter wheel codes. P5 a lone R, FR or RR is settled by the rest of the cell, the column or the header, else asked.
 P6 driver's and passenger's side need the drive side, near side and off side the traffic side. P7 inner and outer. P8 axles
 by number. P9 axles by name (steer, drive, tag) need the vehicle's axles. P10 a trailer is another vehicle: flag. P11 wheel
@@ -36,6 +36,7 @@ class _Known:
     driver_from: str = ""
     nearside: str | None = None
     axles: tuple[str, ...] = ()
+    wheels: tuple[str, ...] = ()  # which wheel the shop calls 1, 2, 3 and 4
     trailer: bool = False  # the header names a trailer
     duals: bool = False  # inner and outer are wheels: the header names tyres, or the column has them on the rear only
 
@@ -67,7 +68,7 @@ def read_column(texts: list[str], header: str, hints: dict) -> list[Reading]:
     texts : list of str, shape (cells,)
     header : str
     hints : dict
-        ``country``, ``driver_side``, ``traffic_side``, ``axles``, ``words``.
+        ``country``, ``driver_side``, ``traffic_side``, ``axles``, ``wheels`` (which wheel is 1, 2, 3, 4: ``LF RF LR RR``), ``words``.
 
     Returns
     -------
@@ -166,6 +167,7 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
         driver_from=driver_from,
         nearside=traffic_side(hints),
         axles=tuple(str(a).lower() for a in hints.get("axles") or ()),
+        wheels=tuple(code for code in hints.get("wheels") or () if code in ("LF", "RF", "LR", "RR")),
         duals=bool(_TYRES.search(t.fold(str(header)))) or _duals_only_behind(codes),
     )
     return _with_header(known, t.tidy(str(header))[: t.LONGEST_CELL])
@@ -324,7 +326,7 @@ class _Cell:
         if re.fullmatch(r"(?:#|no\.?|wheel|pos\.?|position|w|rad|roue|tire|tyre|corner)? ?#? ?\d{1,2}", whole) and not (
             self.known.kind == "axle" and whole.isdigit()
         ):
-            raise _Ask("wheels are numbered and the numbering is not known", "words", "P3")
+            return self._numbered_wheel(int(re.search(r"\d+", whole)[0]))
         names = set(re.findall(r"[a-z]+", self.low))
         if names & words.OTHER_THINGS and not names & words.PARTS.keys():
             return refuse(f"{self.clear!r} names a part that is no brake", "P1")
@@ -338,6 +340,19 @@ class _Cell:
                 raise _Ask(f"{self.clear!r}: a wheel code of another language? of which country?", "country", "P11")
             return refuse(f"{self.clear!r} names no place on the vehicle", "P13")
         return self._say(self._completed(items))
+
+    def _numbered_wheel(self, number: int) -> Reading:
+        """Rule P3, answered where the column counts four wheels."""
+        order = self.known.wheels
+        if 1 <= number <= len(order):
+            axle, side = (
+                ("front" if order[number - 1][1] == "F" else "rear"),
+                ("left" if order[number - 1][0] == "L" else "right"),
+            )
+            return assumed(_place(axle, side), None, f"wheel {number} as the shop numbers them", "P3")
+        counted = [int(found[0]) for code in self.known.codes if (found := re.search(r"\d+$", code))]
+        four = 1 <= number <= 4 and max(counted, default=4) <= 4
+        raise _Ask("wheels are numbered and the numbering is not known", "wheels" if four else "words", "P3")
 
     def _every_wheel(self, whole: str) -> Reading | None:
         # "all", "all 4", "4 wheels", "all round", "both axles"

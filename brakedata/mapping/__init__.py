@@ -228,7 +228,7 @@ class Proposal:
             if name in self.settings.units_said:
                 answers.setdefault(f"{name}_unit", getattr(self.settings, f"{name}_unit"))
         answers |= self._answers[kind.number]
-        guess = guesses(kind, {**shop, **answers, "axles": answers.get("axles", "").split()})
+        guess = guesses(kind, {**shop, **answers, **{key: answers.get(key, "").split() for key in ("axles", "wheels")}})
         said = {**known, **self._said[kind.number]}
         fresh = (
             [column for column in guess if column not in said and guess[column].evidence not in NOTHING_TO_ASK]

@@ -60,6 +60,12 @@ _ASKED = {
     "year": ("Of which year is the first of the days that are written without one?", (), "layout"),
     "driver_side": ("On which side of the vehicle does the driver sit?", (("left", "left"), ("right", "right")), "shop"),
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
+    "wheels": (
+        "Which wheel is which number?",
+        (("LF RF LR RR", "1 left front, 2 right front, 3 left rear, 4 right rear"), ("LF LR RF RR", "1 left front, 2 left rear, 3 right front, 4 right rear"),
+         ("RF LF RR LR", "1 right front, 2 left front, 3 right rear, 4 left rear"), ("LF RF RR LR", "1 left front, 2 right front, 3 right rear, 4 left rear")),
+        "layout",
+    ),
     "axles": (
         "Which axles do these vehicles have, from the front?",
         (("steer drive", "steer, drive"), ("steer drive drive", "steer, drive, drive"), ("steer drive tag", "steer, drive, tag"),
@@ -211,7 +217,9 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
     if not layout.columns("position", "axle"):  # no row says where either
         lost = Counter(column for _, _, column, _, said in told.noted if said == NO_AXLE)
         these += [
-            column for column in layout.columns(*READINGS) if lost[column] >= WEIGHTY * layout.kind.holds(column).filled > 0
+            column
+            for column in layout.columns(*READINGS)
+            if lost[column] >= WEIGHTY * layout.kind.holds(column).filled > 0 or _of_no_place(layout, column)
         ]
     layout.unplaced = these
     if not these:
@@ -229,6 +237,13 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
             not set(layout.columns(*READINGS)) - set(these), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
         )
     ]  # fmt: skip
+
+
+def _of_no_place(layout: Layout, column: str) -> bool:
+    """Whether neither the heading of a column of plain numbers nor its cells can say an axle: asked with the unit, not after it."""
+    role = parsed(layout.roles[column])
+    plain = all(re.fullmatch(r"\d{1,3}(?:[.,]\d{1,3})?", text) for text in layout.kind.samples(column, 30))
+    return not (role.axle or role.several or column in layout.waiting) and plain
 
 
 def _of_the_row(layout: Layout, these: list[str], named: str) -> Question:
@@ -282,7 +297,7 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
         unit_known = layout.answers.get("distance_unit") or layout.one("distance_unit") or headings.unit_of(column)
         if one.rival == "odometer" and layout.one("odometer") is None and not unit_known:
             times["distance_unit", column] += layout.kind.holds(column).filled
-    sided = [column for column, question in layout.waiting.items() if question in ("driver_side", "traffic_side")]
+    sided = [column for column, question in layout.waiting.items() if question in ("driver_side", "traffic_side", "wheels")]
     for column in [*layout.columns(*READINGS), *sided]:
         faces = {"inner", "outer"} <= set(parsed(layout.roles[column]).several)
         if (
@@ -293,7 +308,7 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
         ):
             times["part", column] = layout.kind.holds(column).filled
     for column, question in layout.waiting.items():
-        if question in ("driver_side", "traffic_side") and not _says_unit(layout, column):
+        if question in ("driver_side", "traffic_side", "wheels") and not _says_unit(layout, column):
             times["thickness_unit", column] += layout.kind.holds(column).filled
     for column in {column for question, column in times if question == "thickness_unit" and names_wear(column)}:
         if not layout.answers.get("wear") and headings.unit_of(column) != "%":

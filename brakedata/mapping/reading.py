@@ -34,7 +34,7 @@ def hints_of(kind: Kind, shop: dict, answers: dict) -> dict:
         "source": source,
         **({"delimiter": sheet.delimiter} if sheet.delimiter in ",;\t" and sheet.delimiter else {}),
         **own,
-        **({"axles": answers["axles"].split()} if answers.get("axles") else {}),
+        **{key: answers[key].split() for key in ("axles", "wheels") if answers.get(key)},
     }
 
 

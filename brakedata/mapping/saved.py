@@ -35,6 +35,7 @@ OF_A_LAYOUT = (
     "wear",
     "part",
     "axles",
+    "wheels",
     "year",
     "years",
     "readings_in_texts",
@@ -61,6 +62,9 @@ def layout_value(key: str, value):
         return {str(file): str(one) for file, one in value.items()} if whole else None
     if key == "year":
         return str(value) if re.fullmatch(r"(?:19|20)\d\d", str(value)) else None
+    if key == "wheels":
+        wheels = str(value).upper().replace(",", " ").split()
+        return " ".join(wheels) if sorted(wheels) == ["LF", "LR", "RF", "RR"] else None
     if key == "axles":
         axles = str(value).lower().replace(",", " ").split()
         return " ".join(axles) if 2 <= len(axles) <= 9 and set(axles) <= set(TRUCK_AXLES.values()) else None
