@@ -174,7 +174,8 @@ LINING_WORDS = {
        "maxila maxilas szczeka szczeki szczek".split()},
     **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos dischi remschijf "
        "remschijven tarcza tarcze tarcz".split()},
-    **{word: "drum" for word in "drum drums trommel trommeln tambour tambours tambor tambores tamburo tamburi remtrommel remtrommels "
+    **{word: "drum" for word in "drum drums trommel trommeln bremstrommel bremstrommeln tambour tambours tambor tambores tamburo "
+       "tamburi remtrommel remtrommels "
        "beben bebny bebna".split()},
 }  # fmt: skip
 FACES = {
@@ -219,7 +220,8 @@ TAKEN = {
     **dict.fromkeys("before incoming vorher antes".split(), "before"),
 }  # fmt: skip
 SUMS = re.compile(
-    r"(?:grand |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|count|summe[n]?|gesamt|gesamtsumme|durchschnitt|mittelwert|anzahl|"
+    r"(?:(?:grand|fleet|monthly|overall) |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|minimum|maximum|limits?|count|ø|schnitt|srednia|średnia|razem|"
+    r"summe[n]?|gesamt|gesamtsumme|durchschnitt|mittelwert|anzahl|"
     r"totaux|moyenne|somme|suma|promedio|media|totales|totaal|gemiddelde?|aantal)\b[ :.]*(?:.{0,30})?", re.I
 )  # fmt: skip
 
@@ -762,7 +764,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     short |= _POLISH_SHORT if _POLISH & set(found) else {}
     found = [short.get(word, word) for word in found]
     sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
-    wheel = any(WHEEL.fullmatch(word) or word in sides for word in found)
+    wheel = any(WHEEL.fullmatch(word) or word in sides | words.FRONT | words.REAR for word in found)
     said = [word for word in found if word == "1" or word not in UNIT_WORDS | THIN_WORDS | LINING_WORDS.keys() | FACES.keys()]
     one_side = len(said) == 2 and set(said) - {"1"} <= words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | {"l", "r"}
     parts, place = [], []

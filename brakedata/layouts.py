@@ -348,7 +348,8 @@ def _apart(grid: _Grid) -> list[_Grid]:
         if len(said) != len(set(said)) or not all(map(headings.wordy, said)):
             continue
         known = {headings.stem(name) for name in header if name}
-        if sum(headings.stem(name) in known for name in said) >= 0.5 * len(said) and _another(names, header):
+        alike = sum(headings.stem(name) in known for name in said) >= 0.5 * len(said)
+        if header and (alike or _says_columns(said)) and _another(names, header):
             while at and filled[at - 1].sum() == 1 and at - 1 > max(starts, default=0):  # with the title right above it
                 at -= 1
             starts.append(int(after_filled[at - 1]))  # and the blank lines above that

@@ -278,3 +278,65 @@ def test_numbered_wheels_are_no_axles_and_asked_once(tmp_path, form, order):
 def test_two_numbered_pads_are_no_two_axles(tmp_path):
     got, asked = wide(tmp_path, ["Pad 1", "Pad 2"])
     assert got == {} and "unplaced.1" in asked
+
+
+# --- names over the records, tables under one another -------------------------------------------------------------------
+
+WHEEL_HEAD = ["Unit", "Date", "Odometer km", "LF", "RF"]
+
+
+def of_two_names(path, one, two, form):
+    """The same table twice, 9 mm under the first name and 6 mm under the second: two sheets, two files, or two blocks."""
+    tables = {name: [WHEEL_HEAD, *(["A1", day, 9_000 * n, mm, mm] for n, day in enumerate(DAYS, 1))] for name, mm in ((one, 9), (two, 6))}
+    if form == "sheets":
+        book(path / "b.xlsx", tables)
+    elif form == "blocks":
+        book(path / "b.xlsx", {"Sheet1": [line for name, lines in tables.items() for line in ([name], *lines, [])]})
+    for name, lines in tables.items() if form == "files" else ():
+        (path / f"{name}.csv").write_text("\n".join(",".join(map(str, line)) for line in lines))
+    proposal = mapping.propose(path)
+    for question in list(proposal.questions):
+        proposal.answer(question.key, {"part": "pad", "thickness_unit": "mm"}[question.key.partition(".")[0]])
+    assert proposal.questions == []
+    m = checks.load_proposal(proposal).measurements
+    return {(part, taken, mm) for part, taken, mm in zip(m["part"], m["taken"], m["value_mm"], strict=True)}
+
+
+@pytest.mark.parametrize("form", ["sheets", "files", "blocks"])
+def test_what_stands_under_the_name_of_tyres_is_no_lining(tmp_path, form):
+    assert of_two_names(tmp_path, "Brakes", "Tyre tread", form) == {("pad", "before", 9.0)}
+
+
+@pytest.mark.parametrize("form", ["sheets", "files", "blocks"])
+def test_pads_and_shoes_before_and_after_are_told_apart_by_their_names(tmp_path, form):
+    assert of_two_names(tmp_path, "Pads", "Shoes", form) == {("pad", "before", 9.0), ("shoe", "before", 6.0)}
+    for file in tmp_path.iterdir():
+        file.unlink()
+    assert of_two_names(tmp_path, "Before", "After", form) == {("pad", "before", 9.0), ("pad", "after", 6.0)}
+
+
+def test_a_garage_named_after_tyres_still_measures_brakes(tmp_path):
+    got, _, _ = read(tmp_path, "Van," + HEAD + rows(1_000, 9, "V1,"), name="tyre centre brakes.csv")
+    assert len(got) == 4
+
+
+@pytest.mark.parametrize("blank", ["", "\n"])
+def test_another_table_under_the_first_is_a_table_of_its_own(tmp_path, blank):
+    one = "Unit,Date,Km,LF pad mm,RF pad mm\n" + "".join(f"A1,{day},{9_000 * n},9,8\n" for n, day in enumerate(DAYS, 1))
+    two = "Truck,Date,Km,Axle 2 L shoe mm,Axle 2 R shoe mm\nT1,2024-01-15,90000,16,17\n"
+    got, _, proposal = read(tmp_path, one + blank + two)
+    assert proposal.questions == []
+    assert {key[2:5]: mm for key, mm in got.items() if key[0] == "T1"} == {("2", "left", "shoe"): 16, ("2", "right", "shoe"): 17}
+    assert {key[4] for key in got if key[0] == "A1"} == {"pad"}
+
+
+@pytest.mark.parametrize("cell", ["G {}", "ok {}mm", "{} ok"])
+def test_a_column_that_names_its_lining_is_never_dropped(tmp_path, cell):
+    got, _, _ = read(tmp_path, "Van," + HEAD + "".join(f"V1,{day},{9_000 * n},{cell.format(10 - n)}\n" for n, day in enumerate(DAYS, 1)))
+    assert list(got.values()) == [9, 8, 7, 6]
+
+
+@pytest.mark.parametrize("name", ["Fleet average", "Minimum", "Limit", "Schnitt", "Średnia"])
+def test_lines_of_sums_are_no_vehicles(tmp_path, name):
+    _, _, proposal = read(tmp_path, "Van," + HEAD + rows(1_000, 9, "V1,") + f"{name},2024-05-31,,8\n")
+    assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == {"V1"}

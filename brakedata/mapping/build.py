@@ -12,9 +12,10 @@ from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
-from brakedata.mapping import file_units, jobs, reading, texts, years
+from brakedata.mapping import file_units, jobs, names, reading, texts, years
 from brakedata.mapping.guess import Role, parsed
 from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
+from brakedata.mapping.names import NO_PART
 from brakedata.mapping.reading import PLACE
 from brakedata.records import Settings, empty_table
 from brakedata.units import DISTANCE_KM, THICKNESS_MM
@@ -292,6 +293,8 @@ class _Part:
                     other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1) & own["part"].ne("").any() & ~brakes
                     place["part"] = place["part"].mask(place["part"].eq("") & (other | tyres), NO_PART)
                 place = place.where(place.ne(""), own)
+        named, by = names.said(self.kind)
+        place["part"] = place["part"].mask(place["part"].eq(""), named["part"])
         parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
         hints = self.hints | reading.comma_shown(self.kind, layout.columns(*READINGS), self.hints)
         for column in layout.columns(*READINGS):
@@ -314,21 +317,24 @@ class _Part:
             said = [f"“{one}” was measured: what that is is not known" for one in word]
             self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
             out = out[~unknown].reset_index(drop=True)
+        after = named["taken"].eq("after").to_numpy()
+        out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         taken = layout.one("taken")
         if taken:
             code, words, _ = self.kind.coded(taken)
             after = words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
             out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
-        return self._with_part(out)
+        return self._with_part(out, by)
 
-    def _with_part(self, out: pd.DataFrame) -> pd.DataFrame:
+    def _with_part(self, out: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
         """Readings whose axle and part are known; the others are asked or named."""
         part = self.layout.answers.get("part", "")
         out["part"] = out["part"].mask(out["part"].eq(""), part)
         other = out["part"].eq(NO_PART).to_numpy()
         if other.any():
-            lost, named = out[other], self.kind.stripped(self.layout.one("part")).to_numpy()
-            said = [f"“{word}” is no part of a brake that is known" for word in named[lost["at"].to_numpy(dtype="int64")]]
+            column, lost = self.layout.one("part"), out[other]
+            word = by.mask(by.eq(""), self.kind.stripped(column)) if column else by
+            said = [f"“{one}” is no part of a brake that is known" for one in word.to_numpy()[lost["at"].to_numpy(dtype="int64")]]
             self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
             out = out[~other].reset_index(drop=True)
         no_axle, no_part = (out[name].eq("").to_numpy() for name in ("axle", "part"))
@@ -470,8 +476,6 @@ class _Part:
 
 
 NO_AXLE = "which axle is not said"
-NO_PART = "no part of a brake"
-"""Stands for what a row names in the column of parts where that is something else, a tyre."""
 
 
 def _dittos(layout: Layout, told: Told) -> Kind:

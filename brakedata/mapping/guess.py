@@ -134,7 +134,15 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     roles = {guess.role.partition(":")[0] for guess in out.values()}
     unplaced = Guess(NOT_USED, "the cells look like readings, but the heading does not say of what", sure=False, rival=UNPLACED)
     drums = [column for column, guess in out.items() if guess.role == NOT_USED and _looks_measured(kind, column)]
-    out = out | dict.fromkeys([column for column in drums if not headings.meaning(column).against], unplaced)
+    named = [
+        column
+        for column, guess in out.items()
+        if guess == Guess(NOT_USED, SAYS_NOTHING)
+        and headings.part_named(column)
+        and _looks_read(kind, column)
+        and not (headings.NO_READING | headings.LOWEST | headings.AVERAGES) & set(headings.tokens(column))
+    ]
+    out = out | dict.fromkeys([column for column in (*drums, *named) if not headings.meaning(column).against], unplaced)
     if (
         roles & {*headings.READINGS, "work", "complaint"}
         or _of_limits(out)
@@ -324,7 +332,12 @@ def _one(kind: Kind, column: str, place) -> Guess:
         return Guess("unit", "the cells are mm, in or 32nds")
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
-    reads = _looks_read(kind, column) or bool(headings.part_named(column)) and _begins_with_numbers(kind, column)
+    of_part = bool(headings.part_named(column))
+    reads = (
+        _looks_read(kind, column)
+        or of_part
+        and (_begins_with_numbers(kind, column) or bool(headings.unit_of(column)) and holds.date < 0.5)
+    )
     if place is not None and said.role not in ("work", "note", "complaint") and reads:
         return _reading_at(kind, column, place)
     check = _CHECKS.get(said.role)

@@ -1,0 +1,48 @@
+"""What the names over the records say that tells them apart: sheets ``Brakes`` and ``Tyres``, ``Pads`` and ``Rotors``, ``Before`` and ``After``.
+
+A name counts only where another one beside it says otherwise: a garage that is called after tyres says nothing of its records.
+"""
+
+import numpy as np
+import pandas as pd
+
+from brakedata import headings
+from brakedata.layouts import LINE_ABOVE
+from brakedata.mapping.kinds import Kind
+
+NO_PART = "no part of a brake"
+"""Stands for what is named as measured where that is something else, a tyre."""
+
+
+def said(kind: Kind) -> tuple[pd.DataFrame, pd.Series]:
+    """``part, taken`` (empty where no name says it) of each row, and the name that says the part."""
+    out = pd.DataFrame({"part": "", "taken": ""}, index=range(len(kind.cells)), dtype="str")
+    by = pd.Series("", index=out.index, dtype="str")
+    for names in _names(kind):
+        for what, meaning in (("part", _part), ("taken", headings.taken)):
+            of = {name: meaning(name) for name in set(names)}
+            if len(set(of.values())) > 1:
+                its = pd.Series([of[name] for name in names], dtype="str")
+                new = out[what].eq("") & its.ne("")
+                out[what] = out[what].mask(new, its)
+                by = by.mask(new, pd.Series(names, dtype="str")) if what == "part" else by
+    return out, by
+
+
+def _part(name: str) -> str:
+    return NO_PART if headings.of_tyres(name) else headings.part_named(name)
+
+
+def _names(kind: Kind) -> list[list[str]]:
+    """The names over each row: the line above it, its sheet's name, its titles, its file's name."""
+    length = [len(sheet.cells) for sheet in kind.sheets]
+    above = [sheet.over[LINE_ABOVE].tolist() if LINE_ABOVE in sheet.over else [""] * len(sheet.cells) for sheet in kind.sheets]
+    whole = [
+        np.repeat(texts, length).tolist()
+        for texts in (
+            [sheet.sheet for sheet in kind.sheets],
+            [" ".join(sheet.above) for sheet in kind.sheets],
+            [sheet.file.rpartition(".")[0] for sheet in kind.sheets],
+        )
+    ]
+    return [[text for part in above for text in part], *whole]
