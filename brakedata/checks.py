@@ -23,6 +23,9 @@ RANGES_MM = {
     ("rotor", "thickness_variation"): (0.0, 0.5),
 }
 """What a part can be: rotors 6 to 50 mm, those of motorcycles from 3.5 mm, drums 150 to 450 mm with room either side (common practice, no source)."""
+LINING_OF_A_DAY = ["visit_id", "axle", "side", "part", "taken"]
+FAR_APART_MM = 2.0
+"""More than the inner and the outer pad of a wheel usually differ (common practice, no source)."""
 POSSIBLE_DATES = (pd.Timestamp("1950-01-01"), pd.Timestamp("2100-01-01"))
 LONELY_DATE_DAYS = 730
 MOST_KM_A_DAY = 1000.0
@@ -229,6 +232,7 @@ def _measurements(measurements, visits, listed, found):
     measurements = _ranges(measurements, found)
     measurements = _reading_once(measurements, found)
     measurements = _all_zero(measurements, found)
+    _two_values(measurements, found)
     _bounds(measurements, found)
     return _sorted(measurements, ["vehicle_id", "visit_no", "axle", "side", "part", "measure", "taken", "value_mm", "row"])
 
@@ -803,6 +807,26 @@ def _all_zero(measurements, found):
             )
         )  # fmt: skip
     return measurements[~doubtful].reset_index(drop=True) if doubtful.any() else measurements
+
+
+def _two_values(measurements, found):
+    """R99: two readings of one wheel's lining on one visit, further apart than a repeated or the other pad's reading is."""
+    lining = measurements["measure"].eq("thickness") & ~measurements["part"].isin(("rotor", "drum")) & measurements["side"].ne("")
+    its = measurements[lining & measurements["value_mm"].notna()]
+    again = codes.again(its, LINING_OF_A_DAY)
+    if not again.any():
+        return
+    its = codes.plain(its[its["visit_id"].isin(its["visit_id"][again].unique())])
+    value = its.groupby(LINING_OF_A_DAY)["value_mm"]
+    low, high = value.transform("min"), value.transform("max")
+    rows = its[(high - low > FAR_APART_MM) & its["value_mm"].eq(low)].drop_duplicates(LINING_OF_A_DAY)
+    if len(rows):
+        found.append(
+            findings.make(
+                "R99-two-values", "measurements", row=rows["row"], vehicle_id=rows["vehicle_id"], column="value",
+                value=rows["value_written"], reading=[f"{one:g} mm and {other:g} mm" for one, other in zip(low[rows.index], high[rows.index], strict=True)],
+            )
+        )  # fmt: skip
 
 
 def _bounds(measurements, found):

@@ -124,6 +124,7 @@ RULES: dict[str, Rule] = {
         Rule("R96-readings-unresolved", "note", "readings of this vehicle were left out and none of this axle's running life is left: the window is that of like vehicles; correct their unit, part or position, or measure it once"),
         Rule("R97-use-changed", "note", "other work, another depot, or parked? dates follow the newer pace: correct the odometers if it is a mistake"),
         Rule("R98-rotor-past-limit", "note", "the newest reading of a rotor, drum or parking-brake shoe is at or beyond discard_at: inspect now"),
+        Rule("R99-two-values", "note", "two readings of one lining on one visit lie far apart, and both count: correct the one that is of something else"),
     )
 }  # fmt: skip
 

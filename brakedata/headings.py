@@ -55,7 +55,8 @@ PHRASES = {
     "vehicle_id": _phrases(
         "vehicle id, vehicle no, vehicle number, vehicle, veh, veh id, veh no, unit no, unit number, unit id, fleet no, fleet number, fleet id, asset, "
         "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, registration, registration no, plate, plate no, "
-        "licence plate, license plate, number plate, fahrzeug, kennz, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
+        "licence plate, license plate, number plate, fahrzeug, kennz, rego, plant no, "
+        "plant number, furgone, motorrad, no unite, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
         "furgoneta, veiculo, coach, coach no, taxi, taxi no, cab, cab no, minibus, lorry, lorry no, tractor, trailer, trailer no, ambulance, "
         "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, "
@@ -229,7 +230,9 @@ SUMS = re.compile(
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.polish_axle(cell_text.tidy(heading)))
-    plain = _SIDE_OF_ROAD.sub(lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss"))
+    plain = _SIDE_OF_ROAD.sub(
+        lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss").replace("ł", "l")
+    )
     plain = re.sub(r"\ba(?=[1-9]\b)", "axle", plain)
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
 
@@ -645,6 +648,11 @@ def brakes_only(text: str) -> bool:
     """Whether a text names the brakes or their linings and no part beside them: ``Brakes (mm)``, not ``Brake fluid``."""
     found = set(tokens(text))
     return bool(found & BRAKES) and found <= BRAKES | THIN_WORDS | UNIT_WORDS
+
+
+def names_place(text: str) -> bool:
+    """Whether a word of a text names a wheel, an axle or a side."""
+    return any(WHEEL.fullmatch(word) or word in words.LEFT | words.RIGHT | words.FRONT | words.REAR for word in tokens(text))
 
 
 def measured_only(heading: str) -> bool:

@@ -5,6 +5,7 @@ every cell into its kind and reports every cell that could not be used. What was
 (``..._written``, ``unit``, ``factor``). What the cells mean together is judged in ``checks``, which makes the `Records`.
 """
 
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -64,6 +65,7 @@ def shop_value(key: str, value):
     if key == "country":
         return value.upper() if isinstance(value, str) and len(value) == 2 and value.isalpha() else None
     if key == "new_thickness_mm":
+        value = float(value) if isinstance(value, str) and re.fullmatch(r"\d{1,2}(?:\.\d+)?", value.strip()) else value
         return float(value) if type(value) in (int, float) and 0 < value <= 30 else None
     if key == "words":
         return {str(k): str(v) for k, v in value.items()} if isinstance(value, dict) else None

@@ -340,3 +340,36 @@ def test_a_column_that_names_its_lining_is_never_dropped(tmp_path, cell):
 def test_lines_of_sums_are_no_vehicles(tmp_path, name):
     _, _, proposal = read(tmp_path, "Van," + HEAD + rows(1_000, 9, "V1,") + f"{name},2024-05-31,,8\n")
     assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == {"V1"}
+
+
+def test_tyres_among_the_places_of_a_check_list_are_no_linings(tmp_path):
+    text = "".join(f"V1,{day},{9_000 * n},{what},{mm}\n" for n, day in enumerate(DAYS, 1) for what, mm in (("Brake pad front left", 9), ("Tyre tread front left", 5.5)))
+    got, found, _ = read(tmp_path, "Van,Date,Km,Check item,Result\n" + text, '[units]\nthickness = "mm"\n')
+    assert set(got.values()) == {9} and found["reading"].str.contains("is no part of a brake").sum() == 4
+
+
+def test_per_cent_beside_millimetres_is_no_second_reading(tmp_path):
+    text = "".join(f"V1,{day},{9_000 * n},9,33\n" for n, day in enumerate(DAYS, 1))
+    got, _, proposal = read(tmp_path, "Van,Date,Km,LF pad mm,LF pad %\n" + text)
+    assert proposal.questions == [] and set(got.values()) == {9}
+
+
+@pytest.mark.parametrize(("other", "noted"), [(6, 4), (8, 0)])
+def test_two_values_of_one_lining_far_apart_are_said(tmp_path, other, noted):
+    text = "".join(f"V1,{day},{9_000 * n},LF,{mm}\n" for n, day in enumerate(DAYS, 1) for mm in (9, other))
+    _, found, _ = read(tmp_path, "Van,Date,Km,Pos,Pad mm\n" + text)
+    assert found["code"].eq("R99-two-values").sum() == noted
+    if noted:
+        assert found.loc[found["code"].eq("R99-two-values"), "reading"].eq("6 mm and 9 mm").all()
+
+
+def test_a_wheel_beside_an_unknown_word_is_asked_about(tmp_path):
+    _, asked = wide(tmp_path, ["LF zork", "RF zork"])
+    assert asked == ["unplaced.1"]
+
+
+def test_a_new_linings_thickness_may_be_typed(tmp_path):
+    text = "".join(f"V1,{day},{9_000 * n},{90 - 5 * n}%\n" for n, day in enumerate(DAYS, 1))
+    _, _, proposal = read(tmp_path, "Van,Date,Km,LF pad left %\n" + text)
+    proposal.answer("new_thickness_mm", "10")
+    assert proposal.questions == [] and checks.load_proposal(proposal).measurements["value_mm"].tolist() == [8.5, 8.0, 7.5, 7.0]

@@ -293,6 +293,11 @@ class _Part:
                     other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1) & own["part"].ne("").any() & ~brakes
                     place["part"] = place["part"].mask(place["part"].eq("") & (other | tyres), NO_PART)
                 place = place.where(place.ne(""), own)
+        where = layout.one("position")
+        if where:
+            code, texts_here, _ = self.kind.coded(where)
+            tyres = spread(code, [NO_PART if headings.of_tyres(text) else "" for text in texts_here])
+            place["part"] = place["part"].mask(tyres.ne(""), tyres)
         named, by = names.said(self.kind)
         place["part"] = place["part"].mask(place["part"].eq(""), named["part"])
         parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
@@ -332,7 +337,7 @@ class _Part:
         out["part"] = out["part"].mask(out["part"].eq(""), part)
         other = out["part"].eq(NO_PART).to_numpy()
         if other.any():
-            column, lost = self.layout.one("part"), out[other]
+            column, lost = self.layout.one("part") or self.layout.one("position"), out[other]
             word = by.mask(by.eq(""), self.kind.stripped(column)) if column else by
             said = [f"“{one}” is no part of a brake that is known" for one in word.to_numpy()[lost["at"].to_numpy(dtype="int64")]]
             self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)

@@ -107,11 +107,18 @@ def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
             part = said.part or "pad"  # of which part is not said: it could be the pad
             words = (f"{said.kind}:", said.axle, said.side, part, *said.several, said.taken)
             of.setdefault(" ".join(word for word in words if word), []).append(column)
+    for columns in of.values():
+        whole = [column for column in columns if headings.unit_of(column) not in ("%", None, "")]
+        for column in columns if whole else ():
+            if headings.unit_of(column) == "%":
+                out[column] = Guess(NOT_USED, f"in per cent what “{whole[0]}” says in its unit")
     differ = [
         (role, pair)
         for role, columns in of.items()
         for pair in combinations(columns, 2)
-        if not _of_two_kinds(*pair) and _differ(*map(kind.stripped, pair))
+        if NOT_USED not in (out[pair[0]].role, out[pair[1]].role)
+        and not _of_two_kinds(*pair)
+        and _differ(*map(kind.stripped, pair))
     ]
     for role, pair in differ:
         for column in pair:
@@ -138,7 +145,7 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         column
         for column, guess in out.items()
         if guess == Guess(NOT_USED, SAYS_NOTHING)
-        and headings.part_named(column)
+        and (headings.part_named(column) or any(map(headings.WHEEL.fullmatch, headings.tokens(column))))
         and _looks_read(kind, column)
         and not (headings.NO_READING | headings.LOWEST | headings.AVERAGES) & set(headings.tokens(column))
     ]
@@ -610,7 +617,10 @@ def _by_contents(kind: Kind, column: str) -> Guess:
     if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2 and not _tells_work(kind, column):
         return Guess("position", "the cells name places on the vehicle", sure=False)
     if _names_parts(kind, column):
-        return Guess("part", "some of its cells name parts of the brakes")
+        places = sum(headings.names_place(text) for text in kind.samples(column, 30)) > 0.5 * len(kind.samples(column, 30))
+        return Guess(
+            "position" if places else "part", "some of its cells name parts of the brakes" + (", and where" if places else "")
+        )
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, SAYS_NOTHING)

@@ -36,7 +36,9 @@ _WORN_TO = re.compile(r"\b(?:worn|down|wear)\b(?: down)?(?: to)?(?= *\d)")
 _KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
 _UNIT = r"(?:(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b|(?:/ ?(?:2|4|8|16|64) ?)?(?:inch(?:es)?\b|\"))"
 _PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")
-_SIDES_BEHIND = re.compile(r"^((?:front|rear)(?: pad| shoe)?) (\d+(?:[.,]\d+)? mm) ([lr]) (\d+(?:[.,]\d+)? mm) ([lr])$")
+_SIDES_BEHIND = re.compile(
+    r"^((?:front|rear)(?: pad| shoe)?) (\d+(?:[.,]\d+)? mm) (l|r|left|right) (\d+(?:[.,]\d+)? mm) (l|r|left|right)$"
+)
 """``front 9.3 mm L 10.6 mm R``: each side behind its number."""
 _TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
 _KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths", "inch", "inches"}
