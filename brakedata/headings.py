@@ -150,6 +150,7 @@ ODOMETER_OF_ANOTHER_TIME = frozenset(
     "previous prev last next since driven distance per due remaining limit interval trip start end begin new change was before letzter letzte nachster "
     "dernier prochain ultimo proximo anterior vorige laatste volgende".split()
 )
+DATE_WORDS = frozenset("date dates datum fecha data day when changed on".split())
 DATE_OF_SOMETHING_ELSE = frozenset(
     "next due birth expiry expires expiration retired service-due last previous prev order ordered invoice paid printed created updated entered "
     "nachste nachster prochaine prochain proxima proximo registration build built purchase purchased mot letzte volgende vervaldatum vorige laatste".split()
@@ -723,8 +724,22 @@ _SIDE_CLASS = {
 _OPPOSITE = {"left": "right", "right": "left", "near": "off", "off": "near", "driver": "passenger", "passenger": "driver"}
 _SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside", "driver": "driver", "passenger": "passenger"}
 
-_GERMAN = frozenset("links rechts innen aussen achse vorne hinten vorn belag belage scheibe".split())
-_GERMAN_SHORT = {"li": "links", "re": "rechts", "vo": "vorne", "hi": "hinten", "fs": "fahrerseite", "bfs": "beifahrerseite"}
+_GERMAN = frozenset(
+    "links rechts innen aussen achse vorne hinten vorn belag belage scheibe blok blokken remblok remblokken".split()
+)
+"""And Dutch, whose VL and VR are the same wheels."""
+_GERMAN_SHORT = {
+    "vl": "vorne links",
+    "vr": "vorne rechts",
+    "hl": "hinten links",
+    "hr": "hinten rechts",
+    "li": "links",
+    "re": "rechts",
+    "vo": "vorne",
+    "hi": "hinten",
+    "fs": "fahrerseite",
+    "bfs": "beifahrerseite",
+}
 _POLISH = frozenset(
     "klocek klocki klockow tarcza tarcze beben bebny szczeka szczeki okladzina okladziny przod tył tyl osie".split()
 )
@@ -770,7 +785,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
     short |= _POLISH_SHORT if _POLISH & set(found) else {}
-    found = [short.get(word, word) for word in found]
+    found = [piece for word in found for piece in short.get(word, word).split()]
     sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
     wheel = any(WHEEL.fullmatch(word) or word in sides | words.FRONT | words.REAR for word in found)
     said = [word for word in found if word == "1" or word not in UNIT_WORDS | THIN_WORDS | LINING_WORDS.keys() | FACES.keys()]

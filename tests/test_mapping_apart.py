@@ -373,3 +373,32 @@ def test_a_new_linings_thickness_may_be_typed(tmp_path):
     _, _, proposal = read(tmp_path, "Van,Date,Km,LF pad left %\n" + text)
     proposal.answer("new_thickness_mm", "10")
     assert proposal.questions == [] and checks.load_proposal(proposal).measurements["value_mm"].tolist() == [8.5, 8.0, 7.5, 7.0]
+
+
+# --- readings that a spreadsheet made dates of --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("heads", "asked"), [(("LF pad 32nds", "RF pad 32nds"), []), (("LF pad", "RF pad"), []), (("LF", "RF"), ["part.1"])])
+def test_a_whole_column_of_eaten_fractions_is_read_and_listed(tmp_path, heads, asked):
+    lines = [["V1", f"2024-0{n}-15", 9_000 * n, f"1932-0{9 - n}-01", f"1932-0{8 - n}-01"] for n in (1, 2, 3, 4)]
+    book(tmp_path / "a.xlsx", {"Sheet1": [["Unit", "Date", "Odometer mi", *heads], *lines]})
+    proposal = mapping.propose(tmp_path)
+    assert [question.key for question in proposal.questions] == asked
+    if asked:
+        proposal.answer("part.1", "pad")
+    loaded = checks.load_proposal(proposal)
+    first = loaded.measurements[loaded.measurements["date"].eq("2024-01-15")]
+    assert (first["value_mm"] * 32 / 25.4).round(6).tolist() == [8, 7] and loaded.findings["code"].eq("R72-read-with-doubt").sum() == 8
+
+
+def test_the_days_of_a_change_are_no_eaten_readings(tmp_path):
+    lines = [["V1", f"2024-0{n}-15", 9_000 * n, "2023-05-01", 9 - n] for n in (1, 2, 3, 4)]
+    book(tmp_path / "a.xlsx", {"Sheet1": [["Unit", "Date", "Odometer mi", "LF pad fitted", "LF pad mm"], *lines]})
+    got, _, _ = read_folder(tmp_path)
+    assert list(got.values()) == [8, 7, 6, 5]
+
+
+@pytest.mark.parametrize("heads", [["Blok vl", "Blok vr"], ["Belag VL", "Belag VR"]])
+def test_two_front_wheels_of_a_language_are_read_without_the_rear_ones(tmp_path, heads):
+    got, asked = wide(tmp_path, heads, thickness_unit="mm")
+    assert asked == [] and got == {("front", "left"): 0, ("front", "right"): 1}

@@ -7,6 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from brakedata import headings
+from brakedata.cells import words as cell_words
 from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
 from brakedata.layouts import LINE_ABOVE
@@ -345,12 +346,21 @@ def _one(kind: Kind, column: str, place) -> Guess:
         or of_part
         and (_begins_with_numbers(kind, column) or bool(headings.unit_of(column)) and holds.date < 0.5)
     )
-    if place is not None and said.role not in ("work", "note", "complaint") and reads:
+    if place is not None and said.role not in ("work", "note", "complaint", "date") and (reads or _eaten(kind, column, of_part)):
         return _reading_at(kind, column, place)
     check = _CHECKS.get(said.role)
     if check is None:
         return Guess(said.role, _says(said)) if said.role else _by_contents(kind, column)
     return check(kind, column, said)
+
+
+def _eaten(kind: Kind, column: str, of_part: bool) -> bool:
+    """Whether the dates under a wheel's heading are readings that a spreadsheet made dates of, ``7/32``, ``8.5``, and no dates of its parts."""
+    found = set(headings.tokens(column))
+    if kind.holds(column).date < 0.5 or found & (headings.DATE_WORDS | cell_words.REPLACED | headings.DATE_OF_SOMETHING_ELSE):
+        return False
+    fraction = [bool(re.match(r"19(?:16|32|64)-", text)) for text in kind.samples(column, 30)]
+    return of_part or bool(headings.unit_of(column)) or all(fraction)
 
 
 def _line_above(kind: Kind, column: str) -> Guess:
