@@ -46,6 +46,8 @@ def test_what_a_sentence_says_beyond_doubt(text, said):
         "front pads min 2mm", "replace front pads at 3mm", "2 front pads, rear 5 mm", "front rotor 24.1 mm, pads 5 mm",
         "front pads 5 mm, front pads 6 mm", "front pads 5 mm, LF 6 mm", "machined front rotors 0.5mm, rear pads 4mm", "brake pipe 5 mm rear corroded",
         "brake hose front 10 mm union", "front brake pad 7 mm wear", "front pads 45 mm", "pads 7mm", "front pads 7/6.5 mm", "front pads 5 mm rear 7",
+        "limit: front pads 3 mm", "last service: front pads 5mm, rear pads 4mm", "ordered - front pads 12 mm", "trailer: brake pads front 5mm",
+        "quote. front pads 3 mm", "neue Beläge, vorne 12 mm", "plaquettes remplacées, avant 12 mm", "letzte Messung: Beläge vorne 5 mm",
         "brake pads 2 front", "front pads 3 to 4 mm", "front pads <3mm", "brakes 50%",
     ],
 )  # fmt: skip

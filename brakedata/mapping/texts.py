@@ -41,6 +41,17 @@ _SIDES_BEHIND = re.compile(
 )
 """``front 9.3 mm L 10.6 mm R``: each side behind its number."""
 _TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
+_RENEWED = re.compile(
+    r"\b(?:new|neue?[nrs]?|neufs?|neuves?|nuev\w+|nuov\w+|nowe|replac\w*|renew\w*|fitt\w*|fit|install\w*|changed|changing|swapp\w*|ersetz\w*|erneuer\w*|"
+    r"gewechs\w*|getauscht|montiert|remplac\w*|montee?s?|cambi\w*|sustitu\w*|sostitu\w*|vervang\w*|vernieuw\w*|wymien\w*)\b"
+)
+_ELSEWHERE = frozenset(
+    "limit limits min minimum max maximum spec specs specification discard legal should last previous prev next due ordered order quote quoted "
+    "quotation estimate trailer trl trlr spare spares stock warranty was were earlier ago old before grenze grenzwert mindest mindestmass mindeststarke "
+    "verschleissgrenze letzte letzter letzten letztes vorher vorige anhanger bestellt angebot soll limite minimo minimum dernier derniere precedent "
+    "remorque commande commandees devis ultimo ultima anterior proximo proxima remolque pedido presupuesto tolerance target".split()
+)
+"""Words by which a thickness in the same text may be of another day, another vehicle, or what it should be."""
 _KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths", "inch", "inches"}
 Found = tuple[str, str, str, float, str]
 
@@ -63,6 +74,8 @@ def read(text: str, hints: dict) -> tuple[list[Found], str]:
         The key of a question whose answer would make it clear, else empty.
     """
     pieces = _pieces(text)
+    if any(_ELSEWHERE & _said(piece) for piece in pieces):
+        return [], ""
     tyres = any(headings.TYRES & _said(piece) for piece in pieces)
     out: list[Found] = []
     renewed: set[str] = set()
@@ -123,7 +136,7 @@ def _runs(pieces: list[str]) -> Iterator[_Run]:
             known.append(piece)
             continue
         said = jobs.read(piece) or []
-        new = {axle for axle, *_ in said} or {""} if found & words.REPLACED or said else set()
+        new = {axle for axle, *_ in said} or {""} if _RENEWED.search(piece) or said else set()
         yield _Run(known, bool(re.search(HOLDS_THICKNESS, piece)), new)
         known = []
 
