@@ -3,9 +3,9 @@
 Truth: the plain numbers each file is written from, by hand. Source of the forms: common practice, no source.
 """
 
-import openpyxl
 import pytest
 from test_mapping_oddities import DAYS, read, read_folder
+from test_mapping_sheets import book
 
 from brakedata import checks, mapping
 
@@ -14,16 +14,6 @@ HEAD = "Date,Km,FL pad mm\n"
 
 def rows(first, mm, head=""):
     return "".join(f"{head}{day},{first + 1_000 * n},{mm - n}\n" for n, day in enumerate(DAYS))
-
-
-def book(path, sheets):
-    out = openpyxl.Workbook()
-    out.remove(out.active)
-    for name, lines in sheets.items():
-        sheet = out.create_sheet(name)
-        for line in lines:
-            sheet.append(line)
-    out.save(path)
 
 
 @pytest.mark.parametrize("again", ["", HEAD])

@@ -16,16 +16,21 @@ from brakedata.mapping.kinds import FILE_NAME, SHEET_NAME
 UNITS = '[units]\ndistance = "km"\nthickness = "mm"\n'
 
 
-def workbook(folder, sheets, name="book.xlsx"):
-    """A workbook of ``{sheet: rows}`` with the units said beside it."""
-    book = openpyxl.Workbook()
-    book.remove(book.active)
+def book(path, sheets):
+    """A workbook of ``{sheet: rows}``."""
+    out = openpyxl.Workbook()
+    out.remove(out.active)
     for sheet, rows in sheets.items():
-        page = book.create_sheet(sheet)
+        page = out.create_sheet(sheet)
         for row in rows:
             page.append(row)
+    out.save(path)
+
+
+def workbook(folder, sheets, name="book.xlsx"):
+    """A workbook with the units said beside it."""
     folder.mkdir(exist_ok=True)
-    book.save(folder / name)
+    book(folder / name, sheets)
     (folder / "records.toml").write_text(UNITS, encoding="utf-8")
     return folder
 
