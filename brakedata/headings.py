@@ -671,7 +671,12 @@ def taken(heading: str) -> str:
 def taken_only(heading: str) -> bool:
     """Whether a heading says when something was measured, and nothing else: ``After (mm)``."""
     found = set(tokens(heading))
-    return bool(found & TAKEN.keys()) and found <= TAKEN.keys() | MEASURED_WORDS | UNIT_WORDS
+    return bool(found & TAKEN.keys()) and found <= TAKEN.keys() | MEASURED_WORDS | UNIT_WORDS | {
+        "work",
+        "repair",
+        "job",
+        "service",
+    }
 
 
 OF_THOUSANDS = re.compile(

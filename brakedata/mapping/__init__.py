@@ -150,7 +150,7 @@ class Proposal:
             raise RecordsError(f"{key} is no question about {self.source.name}: answer one of those that are listed.")
         elif name == "year":
             year = self._fitting(key, saved.layout_value(name, value), value)
-            files = [column] if column else years.unsaid(layout.kind, layout.one("date"), layout.answers)
+            files = [column] if column else years.unsaid(layout.kind, layout.days, layout.answers)
             self._answers[int(number)]["years"] = layout.answers.get("years", {}) | dict.fromkeys(files, year)
         elif name in saved.OF_A_LAYOUT:
             self._answers[int(number)][name] = self._fitting(key, saved.layout_value(name, value), value)

@@ -81,6 +81,11 @@ class Layout:
         return next(iter(self.columns(role)), None)
 
     @property
+    def days(self) -> years.Columns:
+        """The columns that say when each row was."""
+        return years.Columns(self.one("date"), self.names_vehicle, self.one("odometer"))
+
+    @property
     def names_vehicle(self) -> str | None:
         """The column that names the vehicle: its own, else that of vehicle identification numbers where it is filled."""
         vin = self.one("vin")
@@ -214,7 +219,7 @@ class _Part:
 
     def __init__(self, layout: Layout, rows: np.ndarray, shop: dict, names: dict[str, str]):
         self.layout, self.rows, self.told = layout, rows, Told()
-        kind = years.completed(_dittos(layout, self.told), layout.one("date"), layout.answers, self.told)
+        kind = years.completed(_dittos(layout, self.told), layout.days, layout.answers, self.told)
         self.kind = _carried_down(layout, _written_once(layout, kind, self.told), self.told)
         self.hints = reading.hints_of(self.kind, shop, layout.answers)
         self.why = pd.Series("", index=rows, dtype="str")
@@ -277,41 +282,45 @@ class _Part:
             out = _both(out, self.kind.stripped(column))
         return out
 
-    def _readings(self) -> pd.DataFrame:
-        layout, n = self.layout, len(self.rows)
-        place = pd.DataFrame({name: _nothing(n) for name in PLACE})
+    def _places(self) -> pd.DataFrame:
+        """``axle, side, part`` that the rows themselves say (shape (rows,)); the part is `NO_PART` where they name a tyre or the like."""
+        place = pd.DataFrame({name: _nothing(len(self.rows)) for name in PLACE})
         for what in ("position", "axle", "side", "part"):
-            column = layout.one(what)
-            if column:
-                own = reading.places(self.kind, column, what, self.hints, self.told)
-                if what == "part":
-                    code, _, said = self.kind.coded(column)
-                    tyres, brakes = (
-                        spread(code, ["x" if test(text) else "" for text in said]).ne("")
-                        for test in (headings.of_tyres, headings.brakes_only)
-                    )
-                    other = self.kind.stripped(column).ne("") & own.eq("").all(axis=1) & own["part"].ne("").any() & ~brakes
-                    place["part"] = place["part"].mask(place["part"].eq("") & (other | tyres), NO_PART)
-                place = place.where(place.ne(""), own)
-        where = layout.one("position")
-        if where:
-            code, texts_here, _ = self.kind.coded(where)
-            tyres = spread(code, [NO_PART if headings.of_tyres(text) else "" for text in texts_here])
-            place["part"] = place["part"].mask(tyres.ne(""), tyres)
+            column = self.layout.one(what)
+            if not column:
+                continue
+            own = reading.places(self.kind, column, what, self.hints, self.told)
+            code, _, said = self.kind.coded(column)
+            other = pd.Series([headings.of_tyres(text) for text in said], dtype=bool).to_numpy()[code]
+            if what == "part" and own["part"].ne("").any():
+                else_named = pd.Series([text != "" and not headings.brakes_only(text) for text in said], dtype=bool).to_numpy()[
+                    code
+                ]
+                other |= else_named & own.eq("").all(axis=1).to_numpy()
+            if what in ("position", "part"):
+                place["part"] = place["part"].mask(place["part"].eq("") & other, NO_PART)
+            place = place.where(place.ne(""), own)
+        return place
+
+    def _readings(self) -> pd.DataFrame:
+        layout, place = self.layout, self._places()
         named, by = names.said(self.kind)
-        place["part"] = place["part"].mask(place["part"].eq(""), named["part"])
-        parts, reads, no_part = [], set(layout.columns(*READINGS)), set(np.flatnonzero(place["part"].eq(NO_PART)))
-        hints = self.hints | reading.comma_shown(self.kind, layout.columns(*READINGS), self.hints)
+        by_name = place.assign(part=place["part"].mask(place["part"].eq(""), named["part"]))
+        parts, no_part = [], {}
+        plain = [column for column in layout.columns(*READINGS) if not parsed(layout.roles[column]).several]
+        comma = reading.comma_shown(self.kind, plain, self.hints)
         for column in layout.columns(*READINGS):
             role: Role = parsed(layout.roles[column])
+            where = place if headings.part_named(column) else by_name  # a heading that names its part knows better
+            no_part[column] = set(np.flatnonzero(where["part"].eq(NO_PART)))
             parts.append(
                 reading.readings(
-                    self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"), hints,
-                    self.told, place, layout.one("measure"),
+                    self.kind, column, role, layout.unit_beside(column), layout.answers.get("thickness_unit"),
+                    self.hints | (comma if column in plain else {}), self.told, where, layout.one("measure"),
                 )
             )  # fmt: skip
-        for told in (self.told.noted, self.told.asked) if no_part else ():
-            told[:] = [one for one in told if one[1] not in no_part or one[2] not in reads]  # of tyres nothing is asked
+        for told in (self.told.noted, self.told.asked) if any(no_part.values()) else ():
+            told[:] = [one for one in told if one[1] not in no_part.get(one[2], ())]  # of tyres nothing is asked
         out = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=READ)
         measure = layout.one("measure")
         if measure:
@@ -323,22 +332,25 @@ class _Part:
             self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
             out = out[~unknown].reset_index(drop=True)
         after = named["taken"].eq("after").to_numpy()
-        out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
+        if after.any() and len(out):
+            first = int(np.flatnonzero(after)[0])
+            said = f"after the work, as “{by['taken'][first]}” over the records says; so in {int(after.sum())} rows"
+            self.told.noted.append(("R71-assumed", first, out["column"].iloc[0], "", said))
         taken = layout.one("taken")
         if taken:
             code, words, _ = self.kind.coded(taken)
-            after = words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
-            out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
-        return self._with_part(out, by)
+            after |= words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
+        out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
+        return self._with_part(out, place, by["part"])
 
-    def _with_part(self, out: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
+    def _with_part(self, out: pd.DataFrame, place: pd.DataFrame, by: pd.Series) -> pd.DataFrame:
         """Readings whose axle and part are known; the others are asked or named."""
         part = self.layout.answers.get("part", "")
         out["part"] = out["part"].mask(out["part"].eq(""), part)
         other = out["part"].eq(NO_PART).to_numpy()
         if other.any():
             column, lost = self.layout.one("part") or self.layout.one("position"), out[other]
-            word = by.mask(by.eq(""), self.kind.stripped(column)) if column else by
+            word = by.mask(place["part"].eq(NO_PART), self.kind.stripped(column)) if column else by
             said = [f"“{one}” is no part of a brake that is known" for one in word.to_numpy()[lost["at"].to_numpy(dtype="int64")]]
             self.told.noted += zip(["R75-no-reading"] * len(lost), lost["at"], lost["column"], lost["written"], said, strict=True)
             out = out[~other].reset_index(drop=True)

@@ -14,18 +14,17 @@ NO_PART = "no part of a brake"
 """Stands for what is named as measured where that is something else, a tyre."""
 
 
-def said(kind: Kind) -> tuple[pd.DataFrame, pd.Series]:
-    """``part, taken`` (empty where no name says it) of each row, and the name that says the part."""
+def said(kind: Kind) -> tuple[pd.DataFrame, dict[str, pd.Series]]:
+    """``part, taken`` (empty where no name says it) of each row, and for each the name that says it."""
     out = pd.DataFrame({"part": "", "taken": ""}, index=range(len(kind.cells)), dtype="str")
-    by = pd.Series("", index=out.index, dtype="str")
-    for names in _names(kind):
-        for what, meaning in (("part", _part), ("taken", headings.taken)):
+    by = {what: pd.Series("", index=out.index, dtype="str") for what in out}
+    for names in over(kind):
+        for what, meaning in (("part", _part), ("taken", _taken)):
             of = {name: meaning(name) for name in set(names)}
             if len(set(of.values())) > 1:
-                its = pd.Series([of[name] for name in names], dtype="str")
-                new = out[what].eq("") & its.ne("")
-                out[what] = out[what].mask(new, its)
-                by = by.mask(new, pd.Series(names, dtype="str")) if what == "part" else by
+                new = out[what].eq("") & pd.Series([of[name] != "" for name in names])
+                out[what] = out[what].mask(new, pd.Series([of[name] for name in names], dtype="str"))
+                by[what] = by[what].mask(new, pd.Series(names, dtype="str"))
     return out, by
 
 
@@ -33,15 +32,19 @@ def _part(name: str) -> str:
     return NO_PART if headings.of_tyres(name) else headings.part_named(name)
 
 
-def _names(kind: Kind) -> list[list[str]]:
-    """The names over each row: the line above it, its sheet's name, its titles, its file's name."""
+def _taken(name: str) -> str:
+    return headings.taken(name) if headings.taken_only(name) else ""
+
+
+def over(kind: Kind) -> list[list[str]]:
+    """The names over each row, a list a kind of name: the line above it, its sheet's, its titles, its file's."""
     length = [len(sheet.cells) for sheet in kind.sheets]
     above = [sheet.over[LINE_ABOVE].tolist() if LINE_ABOVE in sheet.over else [""] * len(sheet.cells) for sheet in kind.sheets]
     whole = [
-        np.repeat(texts, length).tolist()
+        np.repeat(np.array(texts, dtype=object), length).tolist()
         for texts in (
             [sheet.sheet for sheet in kind.sheets],
-            [" ".join(sheet.above) for sheet in kind.sheets],
+            ["\n".join(sheet.above) for sheet in kind.sheets],
             [sheet.file.rpartition(".")[0] for sheet in kind.sheets],
         )
     ]

@@ -340,7 +340,7 @@ def _says_unit(layout: Layout, column: str) -> bool:
 
 def _years(layout: Layout, column: str, weighty: bool) -> list[Question]:
     """Of which year the days without one are, a question a file: the next month's may be of the next year."""
-    n, files = layout.kind.number, years.unsaid(layout.kind, column, layout.answers)
+    n, files = layout.kind.number, years.unsaid(layout.kind, layout.days, layout.answers)
     samples = ", ".join(layout.kind.samples(column, 3))
     return [
         Question(
