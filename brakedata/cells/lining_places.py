@@ -21,7 +21,7 @@ def labels_by_run(names: list[list[Token]], flat: list[Token], known: Known) -> 
 
 def key_notes(flat: list[Token], known: Known) -> list[str]:
     """What was assumed about the positions."""
-    found = {tok.text for tok in flat}
+    found = {tok.text for tok in flat} - dict(known.codes).keys()
     notes = []
     if found & DRIVER_KEYS.keys():
         notes.append(f"the driver sits on the {known.driver}")

@@ -32,6 +32,7 @@ class _Known:
     codes: frozenset[str] = frozenset()  # the column's cells as bare words
     slashed: str | None = None  # wheel codes with a slash: side first (L/F, R/R) or axle first (F/L)
     country_codes: dict[str, str] = field(default_factory=dict)
+    short: tuple["Short", ...] = ()
     driver: str | None = None
     driver_from: str = ""
     nearside: str | None = None
@@ -123,14 +124,46 @@ def country_codes(country: str) -> dict[str, str]:
     return out
 
 
-def short_sides(texts: list[str], country: str) -> dict[str, str]:
-    """What ``re``, ``dr``, ``d``, ``i`` ... mean in the language of the country, or in the one that the texts' other words show."""
-    names = {word for text in texts for word in re.findall(r"[a-z]+", t.fold(t.polish_axle(str(text)[: t.LONGEST_CELL])))}
-    out: dict[str, str] = {}
+@dataclass(frozen=True, slots=True)
+class Short:
+    """Short words of one language, and what they mean in it; see `words.SHORT_SIDES`."""
+
+    signs: frozenset[str]
+    meanings: dict[str, str]
+    words: bool  # words of two letters and more count in every cell but one of English sides
+    letters: bool  # so do single letters; else only in a cell with a word of the language
+
+    def of(self, names: set[str]) -> dict[str, str]:
+        """What counts in a cell of these words."""
+        signed, english = bool(names & self.signs), bool(names & _ENGLISH_SIDES)
+        return {
+            word: its
+            for word, its in self.meanings.items()
+            if signed or not english and (self.words if len(word) > 1 else self.letters)
+        }
+
+
+_ENGLISH_SIDES = frozenset("left right lh rh lt rt lhs rhs".split())
+
+
+def short_words(texts: list[str], header: str, country: str) -> tuple[Short, ...]:
+    """The languages of a column's short words (``re``, ``dr``, ``d``, ``i``): by the country, or by the other words of the column.
+
+    A single letter is a side where its partner, D and I, stands in the column, and P, the passenger's, does not.
+    """
+    names = {word for text in texts for word in _words_of(text)}
+    head = _words_of(header)
+    out = []
     for countries, signs, meanings in words.SHORT_SIDES:
-        if country.upper() in countries or not country and names & signs:
-            out |= {word: meaning for word, meaning in meanings.items() if word not in out}
-    return out
+        if country.upper() in countries or (names | head) & signs:
+            sides = {meanings[letter] for letter in names & meanings.keys() if len(letter) == 1}
+            partners = len(sides) > 1 and (meanings.get("p") or "p" not in names)
+            out.append(Short(signs, meanings, words=True, letters=bool(partners)))
+    return tuple(out)
+
+
+def _words_of(text: str) -> set[str]:
+    return set(re.findall(r"[a-z]+", _joined(str(text)[: t.LONGEST_CELL])))
 
 
 _TYRES = re.compile(r"\b(?:tires?|tyres?|tread|duals?)\b")
@@ -162,7 +195,8 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
     known = _Known(
         codes=codes,
         slashed=slashed[0] if len(slashed) == 1 else None,
-        country_codes=short_sides([*clear, header], country) | _codes_of_file(codes, country),
+        country_codes=_codes_of_file(codes, country),
+        short=short_words(clear, header, country),
         driver=driver,
         driver_from=driver_from,
         nearside=traffic_side(hints),
@@ -300,6 +334,9 @@ class _Cell:
         self.notes: list[str] = []
         self.doubts: list[str] = []
         self.groups = self._groups()
+        named = {word for group in self.groups for word in group}
+        short = {word: its for one in reversed(known.short) for word, its in one.of(named).items()}
+        self.codes = short | known.country_codes
         if known.trailer:
             self.doubts.append(_OF_A_TRAILER)
         if "?" in self.low:
@@ -542,7 +579,7 @@ class _Cell:
 
     def _plain_meaning(self, word: str) -> tuple[str | None, str | None]:
         """Axle and side of a word that needs no context."""
-        coded = self.known.country_codes.get(word)
+        coded = self.codes.get(word)
         if coded:
             names = coded.split()
             axle = names[0] if names[0] in ("front", "rear") else None
@@ -566,7 +603,7 @@ class _Cell:
             return used
         if word in ("lr", "rl") and {"l", "r"} <= known.codes and not known.codes & {"lf", "rf", "fl", "fr", "f"}:
             raise _Ask(f"{self.clear!r}: left rear, or left and right?", "words", "P5")
-        if word in known.country_codes or word in _CODES:
+        if word in self.codes and not self._beside_a_side(word, group) or word in _CODES:
             slots.put(*self._plain_meaning(word))
             return 1
         if word in words.TRAILER:
@@ -605,6 +642,10 @@ class _Cell:
             self._take_in_out(word, following, seen, slots)
             return 1
         return self._take_word(word, seen, slots)
+
+    def _beside_a_side(self, word: str, group: list[str]) -> bool:
+        """Whether I or E stands in a group that names its side by another word: then it is the inner or outer pad."""
+        return word in ("i", "o", "e") and any(self._plain_meaning(other)[1] for other in group if other != word)
 
     def _take_word(self, word: str, seen: set[str], slots: "_Slots") -> int:
         if word in words.DRIVER or word in words.PASSENGER or word in ("d", "p"):

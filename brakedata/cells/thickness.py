@@ -22,7 +22,7 @@ from brakedata.cells import text as t
 from brakedata.cells import words
 from brakedata.cells.lining_places import completed, is_own, key_notes, labels_by_run, labels_of, name_of
 from brakedata.cells.lining_tokens import HOW_FAR_OR_WHEN, MM, Known, Label, Numbers, Stop, Token, simplified, tokens_of
-from brakedata.cells.position import country_codes, driver_side, short_sides, traffic_side
+from brakedata.cells.position import country_codes, driver_side, short_words, traffic_side
 from brakedata.cells.reading import FLAG, OK_ASSUMED, Reading, ask, assumed, flag, lower_to, ok, refuse
 from brakedata.units import MM_PER_IN
 
@@ -167,14 +167,17 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         shares=any(re.fullmatch(r"0?\.\d*[1-9]\d*", c) for c in clear),
         driver=driver_side(hints)[0],
         nearside=traffic_side(hints),
-        codes=_codes([*clear, header], str(hints.get("country") or "")),
+        codes=_codes(clear, header, str(hints.get("country") or "")),
     )
     return _with_labels(known, head, hints.get("order"))
 
 
-def _codes(texts: list[str], country: str) -> tuple[tuple[str, str], ...]:
+def _codes(texts: list[str], header: str, country: str) -> tuple[tuple[str, str], ...]:
     """Position words of the country's or the texts' language."""
-    return tuple((short_sides(texts, country) | country_codes(country)).items())
+    out: dict[str, str] = {}
+    for language in reversed(short_words(texts, header, country)):
+        out |= {word: its for word, its in language.meanings.items() if len(word) > 1 or language.letters}
+    return tuple((out | country_codes(country)).items())
 
 
 _PAIR = re.compile(r"(\d{1,2}) ?/ ?(\d{1,2})")

@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
+import pandas as pd
 
 from brakedata import headings
+from brakedata.cells import text as cell_text
 from brakedata.cells import words as cell_words
 from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
@@ -695,10 +697,13 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
             for column in those:
                 out[column] = Guess(NOT_USED, f"{out[column].evidence}; {len(those)} columns could be the {role}", False, role)
         else:
-            keep = max(those, key=lambda column: (_rank(column), kind.holds(column).filled, -those.index(column)))
-            if role == "vehicle_id" and _rank(keep) == A_NOUN:
-                plates = [column for column in those if _rank(column) == A_PLATE and _of_several(kind, keep, column)]
-                keep = plates[0] if plates else keep
+            keep = max(those, key=lambda column: (_rank(kind, column), kind.holds(column).filled, -those.index(column)))
+            plate = _plate_instead(kind, keep, those) if role == "vehicle_id" else None
+            if plate == UNSURE:
+                why = f"{len(those)} columns could name the vehicle"
+                out |= {column: Guess(NOT_USED, f"{out[column].evidence}; {why}", False, role) for column in those}
+                continue
+            keep = plate or keep
             for column in set(those) - {keep}:
                 out[column] = Guess(NOT_USED, f"“{keep}” was taken as the {role}")
     texts = [column for column, guess in out.items() if guess.role == "complaint"]
@@ -709,26 +714,55 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     return _names(kind, out)
 
 
-A_NUMBER, A_NOUN, A_PLATE = 2, 1, 0
+A_NUMBER, A_NOUN, A_PLATE, A_TRAILER = 3, 2, 1, 0
+UNSURE = "unsure"
 
 
-def _rank(column: str) -> int:
-    """A column named as the vehicle's number goes before one named by a noun (van, machine), and that before its plate."""
-    if re.search(r"reg|plate|kennzeichen|immat|matr[ií]cula|placa|kenteken|targa|rejestr|rego", column, re.I):
+def _rank(kind: Kind, column: str) -> int:
+    """A column of the vehicle's numbers goes before one named by a noun (van, machine), that before its plate; its trailer comes last."""
+    found = set(headings.tokens(column))
+    if found & cell_words.TRAILER:
+        return A_TRAILER
+    if re.search(r"reg|plate|kennz|zulass|immat|matr[ií]cula|placa|kenteken|targa|rejestr|rego|licen[cs]e|vrm", column, re.I):
         return A_PLATE
     numbered = re.search(r"(?i)\b(?:no|nr|num|number|nummer|numero|id|fleet|unit|asset|parc)\b|#|n[°º]", column)
-    return A_NUMBER if numbered else A_NOUN
+    return A_NUMBER if numbered and _mostly_digits(kind, column) else A_NOUN
 
 
-def _of_several(kind: Kind, noun: str, plate: str) -> bool:
-    """Whether a text under a noun is a model or make, ``Golf``, or a machine of the workshop that several plates have stood at."""
-    plates = kind.stripped(plate).str.casefold().str.replace(r"[\W_]+", "", regex=True)
-    pairs = plates.to_frame("plate").assign(noun=kind.stripped(noun))
-    pairs = pairs[pairs["plate"].ne("") & pairs["noun"].ne("")]
-    if not len(pairs) or pairs["noun"].str.contains(r"\d").mean() <= 0.5:
-        return bool(len(pairs))
-    often = pairs.value_counts().reset_index()
-    return bool(often.loc[often["count"] > 1, "noun"].duplicated().any())  # a plate written wrongly once is no second vehicle
+def _mostly_digits(kind: Kind, column: str) -> bool:
+    texts = kind.samples(column, 60)
+    return sum(bool(re.search(r"\d", text)) for text in texts) > 0.5 * len(texts)
+
+
+def _plate_instead(kind: Kind, keep: str, those: list[str]) -> str | None:
+    """The column of plates where what is under a noun are models, ``Golf``; `UNSURE` where that cannot be told, None where they are no models."""
+    plates = [column for column in those if _rank(kind, column) == A_PLATE]
+    if _rank(kind, keep) != A_NOUN or not plates:
+        return None
+    plate = plates[0]
+    if kind.holds(plate).filled <= 0.5 * kind.holds(keep).filled:
+        return None
+    whole = kind.holds(plate).filled >= kind.holds(keep).filled
+    if not _mostly_digits(kind, keep):
+        return plate if whole else UNSURE
+    pairs = pd.DataFrame(
+        {"noun": kind.stripped(keep), "plate": kind.stripped(plate).str.casefold().str.replace(r"[\W_]+", "", regex=True)}
+    )
+    pairs = pairs[pairs.ne("").all(axis=1)].value_counts().reset_index()
+    if pairs.loc[pairs["count"] > 1, "noun"].duplicated().any():  # both plates again and again
+        return plate if whole else UNSURE
+    several = pairs[pairs["noun"].duplicated(keep=False)].groupby("noun")["plate"]
+    return UNSURE if any(not _one_plate(its.tolist()) for _, its in several) else None
+
+
+def _one_plate(plates: list[str]) -> bool:
+    """Whether plates are one that was once written wrongly."""
+    return all(
+        cell_text.one_slip(plates[0], other) or plates[0].translate(_O_FOR_0) == other.translate(_O_FOR_0) for other in plates[1:]
+    )
+
+
+_O_FOR_0 = str.maketrans("oil", "011")
 
 
 def _names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
