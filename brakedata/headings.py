@@ -503,7 +503,10 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
     bare = {piece: _bare(piece, out_too, right_too) for its in pieces for piece in its}
-    bare |= _numbered_wheels(headings)
+    if not any(meaning(heading).role in ("position", "axle", "side") for heading in headings) and hints.get(
+        "numbered_wheels", True
+    ):
+        bare |= _numbered_wheels(headings)
     asked = list(dict.fromkeys(code for text, _ in bare.values() for code in (*text.split(), text) if text))
     read = dict(zip(asked, cells.read("position", asked, "", hints), strict=True)) if asked else {}
     out = []

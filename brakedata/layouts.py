@@ -559,7 +559,7 @@ def _said_over(
     ``blocks`` are the lines over each block by the place of its first record, ``below`` the texts under the last record.
     """
     over = [text for at in blocks.get(0, []) for text in texts[at]]
-    above = {*over, *(_without_numbers(text) for text in over if _PAGE.search(text) or len(text.split()) > LONG_NAME)}
+    above = {_without_page(text) for text in over}
     units = {headings.unit_over(text) for text in over} | {headings.unit_over(text, note=True) for text in below}
     units -= {""}
     now: dict[str, str] = {"Unit": units.pop()} if len(units) == 1 else {}
@@ -572,7 +572,7 @@ def _said_over(
         own = dict(pair for at in its for pair in pairs[at])
         bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at] and not _empty_label(texts[at][0])]
         if first:  # not the title of the next page
-            bare = [text for text in bare if not {text, _without_numbers(text)} & above]
+            bare = [text for text in bare if _without_page(text) not in above and not _PAGE.fullmatch(text)]
         named = {headings.meaning(label).role for label in own}
         emptied = {headings.meaning(text.strip().rstrip(": ")).role for at in its for text in texts[at] if _empty_label(text)}
         emptied -= named  # its value stands in the next cell
@@ -644,12 +644,14 @@ def _no_cells(below: np.ndarray, lines: dict[int, str]) -> set[int]:
 
 
 _NAME_OR_YEAR = re.compile(r"[^\W\d_]|^(?:19|20)\d\d$")
-_PAGE = re.compile(r"(?i)\b(?:page|seite|pagina|página|hoja|folha|blatt|blad|strona|sheet|p\.)(?!\w)|\d ?/ ?\d|\bof \d")
-"""What the title of a page has, and the name of a vehicle has not: its number among the pages."""
+_PAGE = re.compile(
+    r"(?i)\b(page|seite|pagina|página|pag\.?|hoja|folha|blatt|blad|strona|sheet)\W*\d+(?:\s*(?:of|von|de|di|van|/)\s*\d+)?"
+)
+"""A page's number behind its word; every other number may be what tells two blocks apart."""
 
 
-def _without_numbers(text: str) -> str:
-    return " ".join(re.sub(r"\d+", " ", text).lower().split())
+def _without_page(text: str) -> str:
+    return " ".join(_PAGE.sub(r"\1", text).lower().split())
 
 
 def _merged_down(code, filled, counts, merged, begin: int) -> None:

@@ -392,3 +392,115 @@ def test_the_days_of_a_change_are_no_eaten_readings(tmp_path):
 def test_two_front_wheels_of_a_language_are_read_without_the_rear_ones(tmp_path, heads):
     got, asked = wide(tmp_path, heads, thickness_unit="mm")
     assert asked == [] and got == {("front", "left"): 0, ("front", "right"): 1}
+
+
+# --- what must not be told apart, or joined, by too small a sign ---------------------------------------------------------
+
+
+def dated(tmp_path, name, *lines, head="Van,Date,km,FL pad mm", year=None):
+    (tmp_path / name).write_text(head + "\n" + "".join(",".join(map(str, line)) + "\n" for line in lines))
+    proposal = mapping.propose(tmp_path)
+    if year:
+        proposal.answer("year.1", year)
+    visits = checks.load_proposal(proposal).visits
+    return sorted(zip(visits["vehicle_id"], visits["date"].dt.strftime("%Y-%m-%d"), strict=True)), [one.key for one in proposal.questions]
+
+
+def test_a_sheet_sorted_by_vehicle_does_not_turn_its_year(tmp_path):
+    days = [(van, day, km, 9) for van, first in (("V1", 1_000), ("V2", 500)) for day, km in (("15-Jan", first), ("3-Jun", first + 900), ("22-Nov", first + 1_900))]
+    got, asked = dated(tmp_path, "Brake checks 2024.csv", *days)
+    assert asked == [] and len(got) == 6 and all(day.startswith("2024") for _, day in got)
+
+
+@pytest.mark.parametrize("days", [("15-Apr", "18-Oct"), ("15-Jan", "20-Mar", "18-Oct", "2-Dec"), ("15-Mar", "20-Nov", "28-Dec")])
+def test_days_in_order_do_not_turn_their_year(tmp_path, days):
+    got, _ = dated(tmp_path, "2024.csv", *(("V1", day, 1_000 * n, 9) for n, day in enumerate(days, 1)))
+    assert len(got) == len(days) and all(day.startswith("2024") for _, day in got)
+
+
+def test_every_turn_counts(tmp_path):
+    days = ("15-Mar", "20-Nov", "28-Dec", "5-Jan", "9-Aug", "12-Dec", "3-Jan")
+    got, _ = dated(tmp_path, "log.csv", *(("V1", day, 1_000 * n, 9) for n, day in enumerate(days, 1)), year="2023")
+    assert [day[:4] for _, day in got] == ["2023"] * 3 + ["2024"] * 3 + ["2025"]
+
+
+def test_the_turn_that_one_vehicle_shows_dates_the_others_of_the_winter(tmp_path):
+    lines = [("V1", "15-Nov", 1_000, 9), ("V1", "20-Jan", 2_000, 8), ("V2", "18-Feb", 3_000, 7), ("V2", "2-Mar", 3_500, 7), ("V3", "2-Dec", 1_000, 9)]
+    got, asked = dated(tmp_path, "Winter 2023-24.csv", *lines)
+    assert asked == [] and got == [
+        ("V1", "2023-11-15"), ("V1", "2024-01-20"), ("V2", "2024-02-18"), ("V2", "2024-03-02"), ("V3", "2023-12-02")
+    ]  # fmt: skip
+
+
+def test_a_vehicle_that_shows_no_turn_in_a_log_of_years_is_not_dated(tmp_path):
+    turns = [("V1", day, 1_000 * n, 9) for n, day in enumerate(("15-Nov", "20-Jan", "20-Jul", "20-Dec", "20-Feb"), 1)]
+    got, _ = dated(tmp_path, "log.csv", *turns, ("V2", "18-Feb", 3_000, 7), ("V2", "2-May", 3_500, 7), year="2023")
+    assert {van for van, _ in got} == {"V1"}
+
+
+def test_the_number_of_a_bus_is_no_year(tmp_path):
+    book(tmp_path / "b.xlsx", {name: [["Date", "km", "FL pad mm"], ["15-Jan", 1_000, 9], ["15-Mar", 2_000, 8]] for name in ("Bus 2014", "Bus 2016")})
+    proposal = mapping.propose(tmp_path)
+    assert [question.key for question in proposal.questions] == ["year.1"] and not len(proposal.built.tables["visits"])
+
+
+@pytest.mark.parametrize(("one", "two"), [("Tyre bay", "Brake bay"), ("before march", "after march")])
+def test_the_name_of_a_file_does_not_overrule_its_headings(tmp_path, one, two):
+    for van, name in (("V1", one), ("V2", two)):
+        (tmp_path / f"{name}.csv").write_text("Van," + HEAD + rows(1_000, 9, f"{van},"))
+    got, _, _ = read_folder(tmp_path)
+    assert len(got) == 8 and {key[5] for key in got} == {"before"}
+
+
+@pytest.mark.parametrize(
+    ("heads", "names", "vehicles"),
+    [
+        (("Truck", "Trailer No"), (("T1", "R7"), ("T2", "R7")), {"T1", "T2"}),
+        (("Van", "Plate"), (("Transit 350", "P1 AAA"), ("Transit 350", "P2 BBB")), None),  # a model, or a new plate: asked
+        (("Van", "Plate"), (("T12", "AB12 CDE"), ("T12", "AB12 CDF")), {"T12"}),  # written wrongly once
+        (("Van", "Plate"), (("Big Red", "AB12 CDE"), ("Blue", "")), {"Big Red", "Blue"}),
+        (("LKW", "Kennz"), (("Actros", "12-AB-34"), ("Actros", "99-XX-11")), {"12-AB-34", "99-XX-11"}),
+    ],
+)
+def test_which_column_names_the_vehicle(tmp_path, heads, names, vehicles):
+    lines = "".join(f"{one},{two},2024-01-15,{1_000 * n},9\n" for n, (one, two) in enumerate(names, 1))
+    _, _, proposal = read(tmp_path, f"{heads[0]},{heads[1]},{HEAD}{lines}")
+    if vehicles is None:
+        assert [question.key for question in proposal.questions] == ["vehicle_id.1"] and len(proposal.questions[0].choices) == 2
+    else:
+        assert proposal.questions == [] and set(checks.load_proposal(proposal).visits["vehicle_id"]) == vehicles
+
+
+@pytest.mark.parametrize(
+    ("one", "two"),
+    [("Unit 1/2", "Unit 1/3"), ("Bus 1 of 3", "Bus 2 of 3"), ("Hill Long LWB van 1", "Hill Long LWB van 2"), ("Van 1 (MOT 12/03)", "Van 2 (MOT 14/05)")],
+)
+def test_titles_that_differ_by_any_number_name_two_vehicles(tmp_path, one, two):
+    _, _, proposal = read(tmp_path, f"{one}\n{HEAD}{rows(1_000, 9)}\n{two}\n{HEAD}{rows(5_000, 12)}")
+    proposal.answer("vehicle_id.1", "(line above the records)")
+    assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == {one, two}
+
+
+@pytest.mark.parametrize("page", ["Page 2", "Seite 2 von 3"])
+def test_the_number_of_a_page_names_none(tmp_path, page):
+    _, _, proposal = read(tmp_path, f"Van 1\n{HEAD}{rows(1_000, 9)}\n{page}\n{HEAD}{rows(5_000, 12)}")
+    proposal.answer("vehicle_id.1", "(line above the records)")
+    assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == {"Van 1"}
+
+
+def test_numbered_pads_of_a_named_wheel_are_no_wheels(tmp_path):
+    text = "".join(f"V1,{day},{9_000 * n},{wheel},9,8,9,8\n" for n, day in enumerate(DAYS, 1) for wheel in ("LF", "RF"))
+    _, _, proposal = read(tmp_path, "Van,Date,Km,Wheel,Pad 1 mm,Pad 2 mm,Pad 3 mm,Pad 4 mm\n" + text)
+    assert "wheels.1" not in [question.key for question in proposal.questions]
+
+
+def test_a_slip_among_packed_dates_is_a_slip(tmp_path):
+    text = "".join(f"V1,{day},{1_000 * n},9\n" for n, day in enumerate(("20240105", "20240213", "20241305", "20240402"), 1))
+    got, _, proposal = read(tmp_path, "Van,Date,Km,LF pad mm\n" + text)
+    assert proposal.questions == [] and sorted(key[1] for key in got) == ["2024-01-05", "2024-02-13", "2024-04-02"]
+
+
+@pytest.mark.parametrize("extra", [["Bay"], ["Qty"], ["LF torque"], ["LF temp", "RF temp"], ["Front wipers", "Rear wipers"], ["Age", "Gr", "Std"]])
+def test_ordinary_numbers_beside_readings_ask_nothing(tmp_path, extra):
+    _, asked = wide(tmp_path, ["LF pad mm", "RF pad mm", *extra])
+    assert asked == []

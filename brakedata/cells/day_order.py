@@ -93,6 +93,7 @@ def column_order(clear: list[str], country: str):
                 day_first.append(f"{a}/{b}/{c}")
             elif 12 < second <= 31 and 1 <= first <= 12 and short != "first":
                 month_first.append(f"{a}/{b}/{c}")
+    packed_ydm: list[str] = []
     for text in clear:
         if _PACKED_8.fullmatch(text):
             orders = packed_orders(text)
@@ -105,7 +106,10 @@ def column_order(clear: list[str], country: str):
                 and EARLIEST_YEAR <= int(text[:4]) <= LATEST_YEAR
                 and real(int(text[:4]), int(text[6:]), int(text[4:6]))
             ):
-                ydm.append(text)
+                packed_ydm.append(text)
+            elif orders == {"ymd"} and int(text[6:]) > 12:
+                ymd.append(text)
+    ydm += packed_ydm if not ymd else []  # among dates of year, month, day it is a slip
     order = "both" if day_first and month_first else "dmy" if day_first else "mdy" if month_first else None
     shown = (day_first + month_first)[:1]
     order_from = f"as {shown[0]} in the column shows" if shown else ""

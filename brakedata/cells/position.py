@@ -380,16 +380,13 @@ class _Cell:
 
     def _numbered_wheel(self, number: int) -> Reading:
         """Rule P3, answered where the column counts four wheels."""
-        order = self.known.wheels
-        if 1 <= number <= len(order):
-            axle, side = (
-                ("front" if order[number - 1][1] == "F" else "rear"),
-                ("left" if order[number - 1][0] == "L" else "right"),
-            )
-            return assumed(_place(axle, side), None, f"wheel {number} as the shop numbers them", "P3")
         counted = [int(found[0]) for code in self.known.codes if (found := re.search(r"\d+$", code))]
         four = 1 <= number <= 4 and max(counted, default=4) <= 4
-        raise _Ask("wheels are numbered and the numbering is not known", "wheels" if four else "words", "P3")
+        order = self.known.wheels
+        if not four or not order:
+            raise _Ask("wheels are numbered and the numbering is not known", "wheels" if four else "words", "P3")
+        axle, side = ("front" if order[number - 1][1] == "F" else "rear"), ("left" if order[number - 1][0] == "L" else "right")
+        return assumed(_place(axle, side), None, f"wheel {number} as the shop numbers them", "P3")
 
     def _every_wheel(self, whole: str) -> Reading | None:
         # "all", "all 4", "4 wheels", "all round", "both axles"

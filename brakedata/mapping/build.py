@@ -339,7 +339,7 @@ class _Part:
         taken = layout.one("taken")
         if taken:
             code, words, _ = self.kind.coded(taken)
-            after |= words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
+            after = after | words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
         out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out, place, by["part"])
 

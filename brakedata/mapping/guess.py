@@ -50,7 +50,9 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     if not any(sheet.header_line for sheet in kind.sheets):
         first = {column: _by_contents(kind, column) for column in columns}
     else:
-        at = dict(zip(columns, headings.places([_as_written(column, columns) for column in columns], hints), strict=True))
+        of_places = any(_of_places(kind, column) for column in (SHEET_NAME, FILE_NAME, LINE_ABOVE) if column in columns)
+        written = [_as_written(column, columns) for column in columns]
+        at = dict(zip(columns, headings.places(written, {**hints, "numbered_wheels": not of_places}), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
         first |= _by_the_name(kind, first)
         first = _by_the_row(kind, first, hints)
@@ -144,10 +146,12 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     roles = {guess.role.partition(":")[0] for guess in out.values()}
     unplaced = Guess(NOT_USED, "the cells look like readings, but the heading does not say of what", sure=False, rival=UNPLACED)
     drums = [column for column, guess in out.items() if guess.role == NOT_USED and _looks_measured(kind, column)]
+    reads = roles & set(headings.READINGS)
     named = [
         column
         for column, guess in out.items()
-        if guess == Guess(NOT_USED, SAYS_NOTHING)
+        if not reads
+        and guess == Guess(NOT_USED, SAYS_NOTHING)
         and (headings.part_named(column) or any(map(headings.WHEEL.fullmatch, headings.tokens(column))))
         and _looks_read(kind, column)
         and not (headings.NO_READING | headings.LOWEST | headings.AVERAGES) & set(headings.tokens(column))
@@ -174,12 +178,11 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
 
 
 def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
-    """Columns of numbers like those of the readings beside them, under headings built alike (``LFD`` beside ``LF``), are asked about.
+    """Columns of numbers like those of the readings beside them, under headings built alike, are asked about.
 
-    So are four or more under a few letters each, ``FE FD TE TD``, in a table of visits without readings.
+    ``LFD`` beside ``LF``, ``Tras. dir.`` beside ``Diant. dir.``; and ``FE FD TE TD`` in a table of visits without readings.
     """
     reads = [column for column, guess in out.items() if guess.role != NOT_USED and parsed(guess.role).kind in headings.READINGS]
-    roles = {guess.role for guess in out.values()}
     could = [
         column
         for column, guess in out.items()
@@ -192,22 +195,29 @@ def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     ]
     if reads:
         near = [kind.holds(column).typical for column in reads if kind.holds(column).typical > 0]
-        words = {word for column in reads for word in headings.tokens(column)} - {"l", "r"}
-        words -= headings.UNIT_WORDS | headings.THIN_WORDS | headings.LINING_WORDS.keys()
-        short = any(len(column) < 4 for column in reads)
+        sides = (cell_words.LEFT | cell_words.RIGHT) & {word for column in reads for word in headings.tokens(column)}
         could = [
             column
             for column in could
-            if (words & set(headings.tokens(column)) or short and column.isalpha() and len(column) < 4)
+            if (sides & set(headings.tokens(column)) or _around_a_wheel(column))
             and near and min(near) / 3 < kind.holds(column).typical < 3 * max(near)
         ]  # fmt: skip
-    elif {"vehicle_id", "date"} <= roles:
-        could = [column for column in could if column.isalpha() and len(column) < 4]
-    alike = reads and any(words & set(headings.tokens(column)) for column in could)
-    if len(could) < (1 if alike else 2 if reads else 4):
-        return out
+    else:
+        could = (
+            [column for column in could if re.fullmatch(r"[A-Z]{2}", column)]
+            if {"vehicle_id", "date"} <= {g.role for g in out.values()}
+            else []
+        )
+        firsts, seconds = ({column[at] for column in could} for at in (0, 1))
+        could = could if len(could) == 4 and len(firsts) == len(seconds) == 2 else []  # two axles by two sides
     why = "the cells look like those of the readings beside them, but the heading does not say where they were taken"
     return out | dict.fromkeys(could, Guess(NOT_USED, why, sure=False, rival=UNPLACED))
+
+
+def _around_a_wheel(column: str) -> bool:
+    """Whether a heading is a wheel's code with a letter more: ``LFD``, ``2RR``."""
+    code = column.strip().lower()
+    return len(code) == 3 and any(headings.WHEEL.fullmatch(piece) for piece in (code[:2], code[1:], code[0] + code[2]))
 
 
 def _of_limits(out: dict[str, Guess]) -> bool:
@@ -409,6 +419,13 @@ def _begins_with_numbers(kind: Kind, column: str) -> bool:
     return bool(texts) and sum(begin) >= 0.8 * len(texts) and kind.holds(column).date < 0.5 and kind.holds(column).length < 25
 
 
+_ASKED_BECAUSE = {
+    **dict.fromkeys(("driver_side", "traffic_side"), "the heading names a side by the driver or the road"),
+    "axles": "the heading names an axle by its kind",
+    "wheels": "the heading counts the wheels",
+}
+
+
 def _reading_at(kind: Kind, column: str, place) -> Guess:
     part, why = part_of(kind, column, place.part) if _measure_of(column, "") != "runout" else ("rotor", "")
     if place.several in (("inner", "outer"), ("outer", "inner")):
@@ -422,7 +439,7 @@ def _reading_at(kind: Kind, column: str, place) -> Guess:
     where = " ".join(word for word in (place.axle, place.side, part) if word)
     if place.question:
         role = f"{measure}: {part}".rstrip(": ")
-        return Guess(role, "the heading names a side by the driver or the road", sure=False, question=place.question)
+        return Guess(role, _ASKED_BECAUSE[place.question], sure=False, question=place.question)
     assumed = f"; {place.assumed}" if place.assumed else ""
     return Guess(
         f"{measure}: {where}", f"the heading names the place, and the cells look like readings{why}{assumed}", sure=bool(part)

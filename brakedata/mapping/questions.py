@@ -144,6 +144,10 @@ def _weighs(role: str) -> bool:
     return role.partition(":")[0] in (*READINGS, "vehicle_id", "date", "odometer")
 
 
+def _weighs_as_reading(role: str) -> bool:
+    return role.partition(":")[0] in READINGS
+
+
 def _quoted(text: str) -> str:
     import json
 
@@ -363,7 +367,7 @@ def _in_texts(layout: Layout, told: Told) -> list[Question]:
     return [
         Question(
             f"{IN_TEXTS}.{layout.kind.number}", f"Are the thicknesses in these texts ({len(found)} cells) of linings, as measured on that day?",
-            samples, (("yes", "yes, read them"), ("no", "no, leave them out")), most >= WEIGHTY and not layout.columns(*READINGS),
+            samples, (("yes", "yes, read them"), ("no", "no, leave them out")), most >= WEIGHTY and not any(map(_weighs_as_reading, layout.roles.values())),
             f'[[layout]]\n{IN_TEXTS} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
         )
     ]  # fmt: skip

@@ -1,7 +1,8 @@
 """Thicknesses of linings that stand in notes and work lines: ``service, brakes ok, front pads 10 mm rear 7 mm``.
 
 Only what says all of it is taken: linings or brakes are named, every number has its place, and its unit stands there or was answered,
-and no word beside it says that it is something else (new, minimum, tyres, to be replaced at ...). The reading itself is `cells.read`'s.
+and every word before it is understood: a word of places, linings or ordinary jobs, or work that `jobs` reads. An unknown label may
+make the numbers something else (rotors:, parts used:, van 7:). The reading itself is `cells.read`'s.
 A person is asked once whether such texts tell what was measured.
 """
 
@@ -29,10 +30,10 @@ _PLACE = frozenset(
     (*KEY_WORDS, *DRIVER_KEYS, *KERB_KEYS, *_AXLES, *words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *"frlnsodp", "rr")
 ) - {word for word, part in headings.LINING_WORDS.items() if part in ("rotor", "drum")}
 _SAYS_NOTHING = (headings.BRAKES - headings.LINING_WORDS.keys()) | words.LEFT_OVER | words.ABOUT | frozenset(
-    "the are is at all now still only just of on with thickness thick meas measured checked inspected check inspect inspection reading "
-    "readings ok okay good fine fair low thin worn down gemessen gepruft mesure mesurees medido medidas axle axles achse essieu eje wheel wheels".split()
+    "the are is at all still only just of on thickness thick meas measured checked inspected check inspect inspection reading "
+    "readings ok okay good fine fair low thin gemessen gepruft mesure mesurees medido medidas axle axles achse essieu eje wheel wheels".split()
 )  # fmt: skip
-_WORN_TO = re.compile(r"\b(?:worn|down|wear)\b(?: down)?(?: to)?(?= *\d)")
+_WORN_TO = re.compile(r"\b(?:worn )?(?:down )?to(?= *\d)|\bdown at(?= *\d)")
 _KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
 _UNIT = r"(?:(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b|(?:/ ?(?:2|4|8|16|64) ?)?(?:inch(?:es)?\b|\"))"
 _PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")
@@ -45,13 +46,21 @@ _RENEWED = re.compile(
     r"\b(?:new|neue?[nrs]?|neufs?|neuves?|nuev\w+|nuov\w+|nowe|replac\w*|renew\w*|fitt\w*|fit|install\w*|changed|changing|swapp\w*|ersetz\w*|erneuer\w*|"
     r"gewechs\w*|getauscht|montiert|remplac\w*|montee?s?|cambi\w*|sustitu\w*|sostitu\w*|vervang\w*|vernieuw\w*|wymien\w*)\b"
 )
+_ORDINARY = frozenset(
+    "oil filter filters change changed service serviced full minor major interim annual yearly rotated rotate rotation tyre tyres tire tires wiper "
+    "wipers blade blades wash washed washer mot test tested road drive safety check checks inspection inspected lights light bulb bulbs battery "
+    "coolant top topped up fluid fluids air con ac passed pass ok okay all good fine advisory advisories brake brakes report and the done carried "
+    "out customer complains noise squeal squeals cleaned lubed slides pins greased adjusted olwechsel ol wechsel inspektion service hu au tuv "
+    "kontrolle gepruft vidange revision entretien controle essai cambio aceite filtro filtros revision itv lavado onderhoud beurt olie apk".split()
+)
+"""Words of ordinary jobs: a text may begin with them and go on with what was measured."""
 _ELSEWHERE = frozenset(
     "limit limits min minimum max maximum spec specs specification discard legal should last previous prev next due ordered order quote quoted "
-    "quotation estimate trailer trl trlr spare spares stock warranty was were earlier ago old before grenze grenzwert mindest mindestmass mindeststarke "
-    "verschleissgrenze letzte letzter letzten letztes vorher vorige anhanger bestellt angebot soll limite minimo minimum dernier derniere precedent "
-    "remorque commande commandees devis ultimo ultima anterior proximo proxima remolque pedido presupuesto tolerance target".split()
+    "quotation estimate trailer trl trlr spare spares stock warranty was were earlier ago old before wear grenze grenzwert mindest mindestmass "
+    "mindeststarke verschleiss verschleissgrenze letzte letzter letzten letztes vorher vorige anhanger bestellt angebot soll limite minimo dernier "
+    "derniere precedent usure remorque commande commandees devis ultimo ultima anterior proximo proxima desgaste remolque pedido presupuesto target".split()
 )
-"""Words by which a thickness in the same text may be of another day, another vehicle, or what it should be."""
+"""Words by which a thickness in the same text may be of another day, another vehicle, worn away, or what it should be."""
 _KNOWN = _PLACE | _LININGS.keys() | _SAYS_NOTHING | {"mm", "nds", "nd", "ths", "inch", "inches"}
 Found = tuple[str, str, str, float, str]
 
@@ -85,7 +94,7 @@ def read(text: str, hints: dict) -> tuple[list[Found], str]:
         its, question = [], ""
         for group, part in _parts_of(run.pieces, tyres):
             more, question = _of(group, part, hints)
-            if not more:
+            if not more or not run.understood:
                 return [], question
             its += more
         if renewed & {"", *(axle for axle, *_ in its)} and its:  # the thickness of what was fitted, or of what came off?
@@ -120,16 +129,22 @@ def _said(piece: str) -> set[str]:
 
 @dataclass(frozen=True)
 class _Run:
-    """Neighbouring pieces of known words; ``renewed`` the axles whose parts the text up to its end says are new, ``""`` for any."""
+    """Neighbouring pieces of known words; ``understood``: so is all that stands before them.
+
+    ``unclear``: a thickness stands in the piece of other words behind them. ``renewed`` are the axles whose parts the text up to its end
+    says are new, ``""`` for any.
+    """
 
     pieces: list[str]
+    understood: bool
     unclear: bool
     renewed: set[str]
 
 
 def _runs(pieces: list[str]) -> Iterator[_Run]:
-    """The pieces of known words in runs, each with what the other pieces behind it say."""
+    """The pieces of known words in runs, each with what the other pieces before and behind it say."""
     known: list[str] = []
+    understood = True
     for piece in [*pieces, ""]:
         found = _said(piece)
         if piece and found <= _KNOWN:
@@ -137,7 +152,8 @@ def _runs(pieces: list[str]) -> Iterator[_Run]:
             continue
         said = jobs.read(piece) or []
         new = {axle for axle, *_ in said} or {""} if _RENEWED.search(piece) or said else set()
-        yield _Run(known, bool(re.search(HOLDS_THICKNESS, piece)), new)
+        yield _Run(known, understood, bool(re.search(HOLDS_THICKNESS, piece)), new)
+        understood = understood and (bool(said) or found <= _KNOWN | _ORDINARY)
         known = []
 
 

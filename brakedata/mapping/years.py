@@ -151,7 +151,7 @@ def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year:
     """How many years after the first day each of these days is, shape (rows,); -1 where that cannot be told.
 
     Each vehicle's days go on as its odometer does, else as they stand; one that steps back by half a year is of the next year. A vehicle
-    that shows no such step, in a file where others do, has its days in the months on one side of the step, or they are not told.
+    that shows no such step, in a file where others do, has its days in or about the months on one side of the step, or they are not told.
     """
     read = cells.read("date", [_whole(text[at], "year", year, "") for at in rows])
     month = np.array([int(one.value[5:7]) if isinstance(one.value, str) else 0 for one in read])
@@ -179,11 +179,9 @@ def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year:
     if not turning or not len(others):
         return out
     before, after = (ordered.loc[ordered["who"].isin(turning) & side, "month"] for side in (turns == 0, turns > 0))
-    apart = turns.max() == 1 and before.min() > after.max()
-    late, early = (
-        (side & apart).groupby(others["who"]).transform("any")
-        for side in (others["month"] <= after.max(), others["month"] >= before.min())
-    )
+    gap = before.min() - after.max() if turns.max() == 1 else 0
+    sides = (others["month"] <= after.max() + gap / 3, others["month"] >= before.min() - gap / 3)
+    late, early = ((side & (gap > 0)).groupby(others["who"]).transform("any") for side in sides)
     out[others["at"]] = np.where(late != early, late.astype(int), -1)
     return out
 
