@@ -230,7 +230,7 @@ SUMS = re.compile(
 
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
-    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", cell_text.polish_axle(cell_text.tidy(heading)))
+    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", cell_text.polish_axle(cell_text.tidy(heading)))
     plain = _SIDE_OF_ROAD.sub(
         lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss").replace("ł", "l")
     )

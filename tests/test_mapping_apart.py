@@ -504,3 +504,9 @@ def test_a_slip_among_packed_dates_is_a_slip(tmp_path):
 def test_ordinary_numbers_beside_readings_ask_nothing(tmp_path, extra):
     _, asked = wide(tmp_path, ["LF pad mm", "RF pad mm", *extra])
     assert asked == []
+
+
+def test_per_cent_of_an_axle_beside_its_wheels_is_no_reading(tmp_path):
+    text = "".join(f"V1,{day},{9_000 * n},9,8,33%\n" for n, day in enumerate(DAYS, 1))
+    got, _, proposal = read(tmp_path, "Van,Date,KMs,LF pad mm,RF pad mm,Brake % front\n" + text)
+    assert proposal.questions == [] and set(got.values()) == {8, 9}

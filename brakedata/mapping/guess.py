@@ -105,6 +105,7 @@ def _as_written(column: str, columns: list[str]) -> str:
 
 def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """Columns whose headings name the same place, and whose cells differ in a row, are asked about."""
+    out = out | _per_cent_beside(kind, out)
     of: dict[str, list[str]] = {}
     for column, guess in out.items():
         said = parsed(guess.role)
@@ -112,11 +113,6 @@ def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
             part = said.part or "pad"  # of which part is not said: it could be the pad
             words = (f"{said.kind}:", said.axle, said.side, part, *said.several, said.taken)
             of.setdefault(" ".join(word for word in words if word), []).append(column)
-    for columns in of.values():
-        whole = [column for column in columns if headings.unit_of(column) not in ("%", None, "")]
-        for column in columns if whole else ():
-            if headings.unit_of(column) == "%":
-                out[column] = Guess(NOT_USED, f"in per cent what “{whole[0]}” says in its unit")
     differ = [
         (role, pair)
         for role, columns in of.items()
@@ -129,6 +125,27 @@ def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         for column in pair:
             out[column] = Guess(NOT_USED, f"several columns name one place ({role})", sure=False, rival=UNPLACED)
     return out
+
+
+def _per_cent_beside(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns of per cent of an axle or wheel that other columns give in a unit: they say the same, less exactly."""
+    placed = {
+        column: role
+        for column, guess in out.items()
+        if guess.role != NOT_USED and (role := parsed(guess.role)).kind == "thickness" and role.axle
+    }
+    shares = [
+        column
+        for column in placed
+        if headings.unit_of(column) == "%" or all(text.endswith("%") for text in kind.samples(column, 30))
+    ]
+    said = {}
+    for column in shares:
+        axle, side = placed[column].axle, placed[column].side
+        beside = [one for one, role in placed.items() if one not in shares and role.axle == axle and side in ("", role.side)]
+        if beside:
+            said[column] = Guess(NOT_USED, f"in per cent what “{beside[0]}” says in its unit")
+    return said
 
 
 def _of_two_kinds(one: str, other: str) -> bool:
