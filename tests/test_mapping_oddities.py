@@ -623,3 +623,9 @@ def test_what_one_column_shows_of_the_decimal_mark_holds_for_its_neighbours(tmp_
     rows = "".join(f"V1|{day}|{20_000 + 9_000 * n}|1{n},4|9,{n + 1}\n" for n, day in enumerate(DAYS)) + f"V1|2024-05-15|60000|8,0|{last}\n"
     _, _, proposal = read(tmp_path, "Reg|Date|Km|LF pad mm|RF pad mm\n" + rows, name="checks.txt")
     assert [question.key for question in proposal.questions] == ["decimal.1"] * asked
+
+
+def test_a_sample_whose_year_was_completed_shows_what_it_was_read_as(tmp_path):
+    yearly("2024").save(tmp_path / "b.xlsx")
+    columns = mapping.propose(tmp_path).columns.set_index("column")
+    assert columns.loc["Date", "read_as"][0].startswith("2024-01-10")

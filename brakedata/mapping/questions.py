@@ -62,8 +62,8 @@ _ASKED = {
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
     "wheels": (
         "Which wheel is which number?",
-        (("LF RF LR RR", "1 left front, 2 right front, 3 left rear, 4 right rear"), ("LF LR RF RR", "1 left front, 2 left rear, 3 right front, 4 right rear"),
-         ("RF LF RR LR", "1 right front, 2 left front, 3 right rear, 4 left rear"), ("LF RF RR LR", "1 left front, 2 right front, 3 right rear, 4 left rear")),
+        (("LF RF LR RR", "1 LF, 2 RF, 3 LR, 4 RR"), ("LF LR RF RR", "1 LF, 2 LR, 3 RF, 4 RR"),
+         ("RF LF RR LR", "1 RF, 2 LF, 3 RR, 4 LR"), ("LF RF RR LR", "1 LF, 2 RF, 3 RR, 4 LR")),
         "layout",
     ),
     "axles": (
