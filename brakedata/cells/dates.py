@@ -109,6 +109,20 @@ def _header_order(header: str) -> str | None:
     return found.lastgroup if found else None
 
 
+_PACKED_FORM = re.compile(
+    r"(?<![a-z])(?:(?P<ymd>yymmdd|jjmmtt|aammjj|aammdd)|(?P<dmy>ddmmyy|ttmmjj|jjmmaa|ddmmaa)|(?P<mdy>mmddyy))(?![a-z])"
+)
+
+
+def _packed_order(shown: str | None, header: str) -> tuple[str | None, str]:
+    """Order of six digits and how it is known: by the column or a header that writes them out (``YYMMDD``); None where they differ."""
+    found = _PACKED_FORM.search(t.fold(t.tidy(header))[: t.LONGEST_CELL])
+    form = found.lastgroup if found else None
+    if shown and form and shown != form:
+        return None, ""
+    return shown or form, "as the header says" if form else "the only order that reads all of the column"
+
+
 def _known(texts: list[str], header: str, hints: dict) -> Known:
     country = str(hints.get("country") or "").upper()
     order, order_from, year_first, short, packed = column_order(t.distinct(texts), country)
@@ -120,6 +134,7 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         order, order_from = ("both", order_from) if order else (form, "as the header says")
     if answered == "year_first" or form == "ymd":
         short = "first"
+    packed, packed_from = _packed_order(packed, header)
     number_cells = hints.get("cell_type") == "number" and hints.get("source") != "csv"
     return Known(
         order=order,
@@ -127,6 +142,7 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         year_first=year_first,
         short_year=short,
         packed=packed,
+        packed_from=packed_from,
         country=country,
         numbers_are_days=number_cells or hints.get("date_system") in (1900, 1904, "1900", "1904"),
         base=BASE_1904 if str(hints.get("date_system")) == "1904" else BASE_1900,

@@ -373,7 +373,7 @@ def digits_only(low: str, known: Known) -> Reading | None:
     if len(whole) == 6:
         day = six_digits(whole, known.packed) if known.packed else None
         if day:
-            return assumed(day.isoformat(), None, f"{known.packed}: the only order that reads all of the column", "D6")
+            return assumed(day.isoformat(), None, f"{known.packed}: {known.packed_from}", "D6")
         return ask(f"{whole}: in which order are year, month and day?", "date_order", "D6")
     if len(whole) == 7 and EARLIEST_YEAR <= int(whole[:4]) <= LATEST_YEAR:
         found = _day_of_year(int(whole[:4]), int(whole[4:]))

@@ -34,7 +34,8 @@ class Known:
     order_from: str = ""
     year_first: str | None = None  # ymd, ydm, both or None: dates with the year first
     short_year: str | None = None  # first or last: where two-digit years stand
-    packed: str | None = None  # the only order that reads all six-digit cells
+    packed: str | None = None  # the order of six-digit cells
+    packed_from: str = ""
     country: str = ""
     numbers_are_days: bool = False
     base: datetime.date = BASE_1900

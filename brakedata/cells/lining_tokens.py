@@ -113,6 +113,10 @@ _PHRASES = [
     (re.compile(r"(?<=\d) (?:plus|\+) mm$"), " mm ormore "),
     (re.compile(r"\bnew set\b"), "new"),
     (re.compile(r"\b(?:replaced|changed|renewed|fitted) (?:today|now)$"), "replaced"),
+    (re.compile(r"\b(?:replaced|changed|renewed|went) from (\d[\d.,/]* ?(?:mm|\")?) ?to (?=\d)"), r"\1 → "),
+    (re.compile(r"\b(replaced|changed|renewed)( \d[\d.,/]* ?(?:mm|\")?)? ?\b(?:w/|with) ?(?=\d)"), r"\1\2 → "),
+    (re.compile(r"(?<=\d)-(?=inch(?:es)?\b)"), " "),
+    (re.compile(r"\bapp\.? ?(?=\d)"), " ~ "),
     (re.compile(r"^(\d[\d.,]*) ?(?:mm)? before,? (\d[\d.,]*) ?(?:mm)? after$"), r"before \1 mm after \2 mm"),
     (re.compile(r"\b(?P<count>\d|[a-z]+) and a half(?= mm\b)"), lambda m: f"{words.NUMBER_WORDS.get(m['count'], m['count'])}.5"),
     (re.compile(r"\b(\d)-(?=1/[24] mm\b|3/4 mm\b)"), r"\1 "),
@@ -207,7 +211,7 @@ KEY_WORDS: dict[str, Label] = {
     **dict.fromkeys(words.INNER, Label(face="inner")),
     **dict.fromkeys(words.OUTER, Label(face="outer")),
     "f": Label(axle="front"), "l": Label(side="left"), "i": Label(face="inner"), "o": Label(face="outer"),
-    "out": Label(face="outer"),
+    "out": Label(face="outer"), "otr": Label(face="outer"),
     "lf": Label("front", "left"), "fl": Label("front", "left"), "rf": Label("front", "right"), "lr": Label("rear", "left"),
     "rl": Label("rear", "left"), "lhf": Label("front", "left"), "rhf": Label("front", "right"), "lhr": Label("rear", "left"),
     "rhr": Label("rear", "right"),
@@ -233,6 +237,8 @@ def _is_key(word: str, names: set[str], known: Known) -> bool:
         return bool(names & (words.RIGHT | {"r"})) or (bool(names) and "left first" in names)
     if word == "in":
         return bool(names & {"out", "outer"})
+    if word == "otr":
+        return bool(names & words.INNER)
     if word == "e":  # left beside D, else and
         return "d" in names and word in dict(known.codes)
     settled_later = word in ("r", "fr", "rr") or word in DRIVER_KEYS or word in KERB_KEYS

@@ -230,7 +230,7 @@ _PHRASES = [
     (re.compile(r"\b(?:more|greater) than\b|\b(?:at least|in excess of|upwards of)\b"), " > "),
     (re.compile(r"<=|=<|≤"), " < "),
     (re.compile(r">=|=>|≥"), " > "),
-    (re.compile(r"(?<=[\dk])ish\b|\bor so\b|\bplus or minus\b|\+/-|±"), " ~ "),
+    (re.compile(r"(?<=[\dk])[- ]?ish\b|\bor so\b|\bplus or minus\b|\+/-|±"), " ~ "),
     (re.compile(r"(?<=[\dkmi])( ?km| ?mi(?:les)?)? ?\+( ?km| ?mi(?:les)?)?$"), r"\1\2 ormore "),
     (re.compile(r"\bbetween (.{1,20}?) (?:and|&) (?=\d)"), r"\1 - "),
     (re.compile(r"\bfrom (\d[\d,. ]*k?) to (?=\d)"), r"\1 - "),
@@ -273,7 +273,7 @@ def _tokens(low: str, known: _Known) -> list[_Token]:
             token = _Token("#", word)
             while i < len(cut) and cut[i][0] == "word":
                 follows = cut[i][1]
-                thousand = follows in ("k", "thousand", "thousands", "tsd", "tausend") or (
+                thousand = follows in ("k", "thou", "thousand", "thousands", "tsd", "tausend") or (
                     follows == "mil" and known.thousand_mil
                 )
                 if thousand and not token.thousand:

@@ -30,6 +30,7 @@ class _Known:
     side: str | None = None
     part: str | None = None
     codes: frozenset[str] = frozenset()  # the column's cells as bare words
+    named: frozenset[str] = frozenset()  # the words of the column's cells
     slashed: str | None = None  # wheel codes with a slash: side first (L/F, R/R) or axle first (F/L)
     country_codes: dict[str, str] = field(default_factory=dict)
     short: tuple["Short", ...] = ()
@@ -194,6 +195,7 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
     country = str(hints.get("country") or "")
     known = _Known(
         codes=codes,
+        named=frozenset(word for text in clear for word in _words_of(text)),
         slashed=slashed[0] if len(slashed) == 1 else None,
         country_codes=_codes_of_file(codes, country),
         short=short_words(clear, header, country),
@@ -321,6 +323,8 @@ _KERB_CODES = {
 }
 _OF_A_TRAILER = "a trailer is a vehicle of its own: listed until its number is known"
 _ANY_COUNTRY_CODES = frozenset(code for codes in words.COUNTRY_CODES.values() for code in codes)
+_NAMED_AND_COUNTED = re.compile(rf"\b(?:{'|'.join(words.TRUCK_AXLES)}) (?:axle|ax) \d\b")
+_FACES_IN_WORDS = (words.INNER | words.OUTER | {"leading", "trailing"}) - {"piston"}
 _WRITTEN = words.LEFT | words.RIGHT | words.FRONT | words.REAR
 
 
@@ -520,7 +524,8 @@ class _Cell:
         seen = self._seen(group)
         if any(w in words.NOT_THERE for w in group):
             raise _Ask(f"{self.clear!r} says where it is not", "words", "P14")
-        if any(w in words.TRUCK_AXLES for w in group) and re.search(r"\b(?:axle|ax|a|l|r|left|right|lh|rh) ?\d", " ".join(group)):
+        rest = _NAMED_AND_COUNTED.sub("", " ".join(group))
+        if any(w in words.TRUCK_AXLES for w in group) and re.search(r"\b(?:axle|ax|a|l|r|left|right|lh|rh) ?\d", rest):
             raise _Ask(f"{self.clear!r}: an axle by its name and by its number", "words", "P9")
         axles = {self._plain_meaning(w)[0] for w in group if w in words.FRONT | words.REAR | {"f"}} - {None}
         wheels = {w for w in group if w in ("lf", "fl", "rf", "lr", "rl", "fr", "rr") or w in _KERB_CODES}
@@ -666,7 +671,7 @@ class _Cell:
             axle, side = self._plain_meaning(word)
             if axle is None and side is None:
                 axle, side = self._apart_or_slip(word)
-            elif word in words.GUESSED_AXLE and len(word) < 4:
+            elif word in words.GUESSED_AXLE:
                 self.note(f"{word.upper()} taken as {axle}")
             slots.put(axle, side)
         return 1
@@ -717,6 +722,9 @@ class _Cell:
             if following.isdigit():
                 slots.put(self._truck_axle(words.TRUCK_AXLES[word], int(following[:3])))
                 return 2
+            if following in ("axle", "ax") and after.isdigit():
+                slots.put(self._truck_axle(words.TRUCK_AXLES[word], self._counted_by_name(word, int(after[:3]))))
+                return 3
             slots.put(self._truck_axle(words.TRUCK_AXLES[word], None, word.endswith("s")))
             return 1
         if word.isdigit():
@@ -754,6 +762,15 @@ class _Cell:
             if re.fullmatch(r"[1-9](?:l|r|lh|rh|left|right)|(?:l|r|lh|rh|left|right)[1-9]", code)
         ]
         return bool(glued or self.known.axles or len(alike) > 1)
+
+    def _counted_by_name(self, word: str, order: int) -> int:
+        """``drive axle 2``: the second drive axle, unless the column counts its axles from the front (``drive axle 3`` of two)."""
+        counted = {int(n) for code in self.known.codes for n in re.findall(rf"{word}ax(?:le)?(\d)", code)} | {order}
+        own = self.known.axles.count(words.TRUCK_AXLES[word])
+        others = any(re.search(r"steer(?:ing)?ax(?:le)?1", code) for code in self.known.codes) and 1 not in counted
+        if max(counted) > own > 0 or others:
+            raise _Ask(f"{self.clear!r}: an axle by its name and by its number", "words", "P9")
+        return order
 
     def _truck_axle(self, name: str, order: int | None, every: bool = False) -> str:
         places = [i + 1 for i, axle in enumerate(self.known.axles) if axle == name]
@@ -796,6 +813,8 @@ class _Cell:
             and letters[-1] in words.FRONT | words.REAR | {"f"}
         ):
             return None, "right"
+        if letters == ["r", "r"] and dotted and "fr" not in known.codes:
+            return (None, "right") if position == 0 else ("rear", None)
         if letters in (["l", "r"], ["r", "l"], ["f", "r"], ["r", "r"]):
             if known.slashed and "/" in raw:
                 return self._slashed(letters, position)
@@ -854,7 +873,13 @@ class _Cell:
     def _codes_around(self) -> set[str]:
         inside = {w for g in self.groups for w in g}
         column = {code[:2] if _CODE_PART.fullmatch(code) else code for code in self.known.codes}
-        return (inside | column) - {"fr", "rr"}
+        return (inside | column | self.known.named & {"lf", "rf", "lr", "fl", "rl"}) - {"fr", "rr"}
+
+    def _one_wheels_face(self) -> bool:
+        """Whether the cell names a face or one shoe of two, which a wheel has, and the column writes no axle beside it."""
+        inside = {w for g in self.groups for w in g}
+        axles = words.FRONT | words.REAR | {"f", "fr", "fri", "fro"}
+        return bool(inside & _FACES_IN_WORDS) and not self.known.named & axles and self.known.kind != "axle"
 
     def _two_letters_unclear(self, word: str, seen: set[str]) -> bool:
         if seen & {"side word", "left"}:
@@ -869,6 +894,9 @@ class _Cell:
         if seen & {"side word", "left"}:
             return ("front" if word == "fr" else "rear"), None
         if self._two_letters_unclear(word, seen):
+            if word == "rr" and self._one_wheels_face():
+                self.note("RR beside a face taken as right rear")
+                return "rear", "right"
             raise _Ask(f"{self.clear!r}: a wheel, or {'front' if word == 'fr' else 'rear'} shortened?", "words", "P5")
         around = self._codes_around()
         if word == "rr":

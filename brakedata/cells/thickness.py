@@ -28,6 +28,9 @@ from brakedata.units import MM_PER_IN
 
 THICKEST_LINING_MM = 25.0
 """Above this it is a rotor or a drum (heavy air-disc pads are 23 mm new; common practice, no source)."""
+ROTOR_MM, ROTOR_TO_LINING = 18.0, 2.5
+"""As thick as a rotor, and so many times the thickest other number of the column: no lining, however few the others (common
+practice, no source)."""
 THIN_MM = 0.5
 """Below this a number without a unit of its own may as well be inches (common practice, no source)."""
 PLAUSIBLE_MM = {"pad": (0, 25), "shoe": (0, 25), "rotor": (6, 50), "drum": (150, 450)}
@@ -138,7 +141,7 @@ _HEADER_32 = re.compile(r"32 ?nds?|/ ?32|in32|32ths|thirty.?seconds")
 _HEADER_MM = re.compile(r"(?<!o)mm(?![a-z])|millim")
 _HEADER_IN = re.compile(
     r"inch|(?<=[a-z]) in\.?$|\bmm ?(?:/|,|or|&|and) ?in\b|\bin ?(?:/|,|or|&|and) ?mm\b|[(\[] ?in\.? ?[)\]]|\"|"
-    r"th(?:ic)?k(?:ness)?[ _,]+in\b|, ?in\.?$|zoll|pouce|pulgada"
+    r"th(?:ic)?k(?:ness)?[ _,]+in\b(?! ?[(\[]?(?:mm|millim|1?/?32|inch))|, ?in\.?$|zoll|pouce|pulgada"
 )
 _HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
@@ -337,6 +340,7 @@ _SIDES_OR_FACES = re.compile(
 def _with_labels(known: Known, head: str, order) -> Known:
     head = re.sub(r"\b(?:disc|disk|drum)s? (?=pads?|shoes?|brakes?|linings?)", "", head)
     head = re.sub(r"\b(shoe|pad)s? linings?\b", r"\1", head)
+    head = re.sub(r"\bin (?=[(\[]?(?:mm|millim|1?/?32|inch))", " ", head)
     head = re.sub(r"[(\[](.*?)[)\]]", lambda m: f" {m[1]} " if _SIDES_OR_FACES.fullmatch(m[1].strip()) else " ", head)
     bare = re.sub(r"in (?=mm|32)|1?/ ?32\"?|in32|32nds?|\bmm\b|_", " ", head)
     if isinstance(order, (list, tuple)):
@@ -543,6 +547,7 @@ def _by_shape(clear: str, shape: str, tokens: list[Token], known: Known, unknown
         return refuse(f"{clear!r}: a number of something else than a lining", "T16")
     if any(tok.unit == "clash" for tok in tokens):
         return ask(f"{clear!r} names two units for one number", "words", "T22")
+    shape = _arrow_up(shape, tokens, known)
     if re.search("[→nba]", shape):
         return _replaced(clear, shape, tokens, known, unknown)
     if "%" in shape:
@@ -671,7 +676,7 @@ def _single(clear: str, q: Token, known: Known, notes: list[str]) -> Reading:
 def _implausible(q: Token, value: float, unit: str, known: Known) -> Reading | None:
     """Rule T16: what no lining can be, or what beside the column's other numbers looks like another unit."""
     if value > THICKEST_LINING_MM + 1e-9:
-        if q.unit is None and (unit != "mm" or (q.number.is_integer() and q.number < 100)):
+        if q.unit is None and (unit != "mm" or (q.number.is_integer() and q.number < 100 and "." not in q.text)):
             return ask(
                 f"no lining is {value:.1f} mm: decimal point lost, two readings, per cent or another unit?", "words", "T16"
             )
@@ -683,7 +688,8 @@ def _implausible(q: Token, value: float, unit: str, known: Known) -> Reading | N
         others, smallest, largest = known.numbers.beside(q.number)
         if 0 < value < 1 and others >= 2 and smallest >= 2:
             return ask(f"{q.text}: inches or a slipped decimal? the column's other numbers run from {smallest:g}", "words", "T16")
-        if value > 15 and others >= 3 and largest <= 12.5:
+        alone_among_linings = largest >= 1 and value >= ROTOR_MM and value >= ROTOR_TO_LINING * largest
+        if value > 15 and (others >= 3 and largest <= 12.5 or others >= 1 and alone_among_linings):
             return flag(None, None, f"{value:g} mm beside at most {largest:g} elsewhere: looks like a rotor; not taken", "T16")
     return None
 
@@ -825,6 +831,24 @@ def _reading_and_share(clear, bare, quantities, share, said, known) -> Reading:
 
 # --- T14 replaced -----------------------------------------------------------------------------------------------------
 
+_THIN_BEFORE_MM, _THICK_AFTER_MM = 6.0, 8.0
+"""Between a lining this thin and one this thick a > is an arrow, and a lone number this thick is a new lining's."""
+
+
+def _arrow_up(shape: str, tokens: list[Token], known: Known) -> str:
+    """The shape with ``1.5 > 11`` and ``2 > new`` as what was before and after; ``5 > 3`` and ``> 3`` stay."""
+    found = re.search(r"#>(?=#$|n+#?$)", shape)
+    if not found or tokens[found.start() + 1].text != ">" or shape.count("#") > 2 or len(known.labels) > 1:
+        return shape
+    measured = [value for value, _ in _measured([tok for tok in tokens if tok.kind == "#"], known)]
+    if measured[0] > _THIN_BEFORE_MM or any(value < _THICK_AFTER_MM for value in measured[1:]):
+        return shape
+    return shape.replace(">", "→")
+
+
+_REPLACED_BETWEEN = ("#n→#", "n#→#", "#na#", "b#na#")
+"""Shapes of ``2 replaced with 12``, ``replaced 2 with 12``, ``4, replaced, now 12`` and ``was 4, replaced, now 12``."""
+
 
 def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown: bool) -> Reading:
     quantities = [tok for tok in tokens if tok.kind == "#"]
@@ -846,7 +870,7 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
     if any(v > THICKEST_LINING_MM for v, _ in measured):
         return flag(None, None, f"{clear!r}: no lining is that thick; not taken", "T16")
     unit, value = measured[0][1], measured[0][0]
-    if bare in ("#→#", "b#a#", "#a#", "b#→#", "#→n#", "b#n#", "b#an#", "#an#", "#→#n", "b#a#n"):
+    if bare in ("#→#", "b#a#", "#a#", "b#→#", "#→n#", "b#n#", "b#an#", "#an#", "#→#n", "b#a#n", *_REPLACED_BETWEEN):
         after = measured[1][0]
         if after < value + 1:
             return ask(f"{clear!r}: a change does not thin the lining", "words", "T14")
@@ -856,6 +880,9 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
     if bare in ("#→n", "b#an", "#an", "b#n", "b#→n", "nb#"):
         replaced = ok(_event(value, new_mm), unit, "T14")
         return lower_to(replaced, FLAG, "thick for a lining that was replaced", "T14") if value >= 8 else replaced
+    if bare in ("n→#", "na#"):
+        thick = value >= _THICK_AFTER_MM
+        return ok(_event(None, value), unit, "T14") if thick else ask(f"{clear!r}: how thick afterwards?", "words", "T14")
     if bare in ("n#", "#n"):
         return _new_or_old(clear, bare, said_new, quantities[0], value, unit, known)
     return ask(f"{clear!r}: what was before and what after?", "words", "T14")

@@ -41,9 +41,9 @@ RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rights
                "direita direito dir hoger righthand")  # fmt: skip
 FRONT = _split("przod przedni przednia przednie przedniej front frt frts frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
                "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip
-REAR = _split("tył tylny tylna tylne tylnej rear rears re rer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
+REAR = _split("tył tylny tylna tylne tylnej rear rears re rer reer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
-GUESSED_AXLE = _split("ft re rer rea bak bck bk aft ant fa ra")
+GUESSED_AXLE = _split("ft re rer reer rea bak bck bk aft ant fa ra")
 """Axle words short or odd enough to be stated as an assumption."""
 
 NEARSIDE = _split("ns nearside near curbside kerbside curb kerb")
