@@ -82,7 +82,7 @@ PHRASES = {
         "kilometers, kilometres, clock, clock reading, mi, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
         "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading, "
         "chilometri, contachilometri, chilometraggio, percorrenza, quilometros, quilometragem, "
-        "przebieg, licznik"
+        "przebieg, licznik, stan licznika"
     ),
     "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units, "
     "odo uom, odometer uom, mileage uom, meter unit, meter units, km or miles, km miles, km or mi"),
@@ -119,7 +119,7 @@ PHRASES = {
     ),
     "product_line": _phrases("brand, pad brand, parts brand, product line, product, part line, pad make, pad type, parts used, fabrikat, hersteller, marke"),
     "cost": _phrases("cost, price, amount, total cost, total price, kosten, preis, betrag, cout, prix, montant, coste, costo, precio, importe, prijs, bedrag"),
-    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje, as, asse, eixo, os, osie"),
+    "axle": _phrases("axle, axle no, axle number, achse, essieu, eje, as, asse, eixo, osie"),
     "side": _phrases("side, seite, cote, lado, zijde, kant, lato, strona"),
     "part": _phrases("part, component, item, bauteil, teil, piece, pieza, elemento, element, peca, pezzo, pad, inner outer, in out, "
     "inner or outer, pad position, onderdeel"),
@@ -157,7 +157,8 @@ DATE_OF_SOMETHING_ELSE = frozenset(
 )
 TYRES = frozenset(
     "tyre tyres tire tires tread treads reifen profil profiltiefe pneu pneus neumatico neumaticos band banden profiel profieldiepte pressure psi "
-    "bar kpa".split()
+    "bar kpa gomma gomme battistrada pneumatico pneumatici pneumatique pneumatiques opona opony bieznik llanta llantas cubierta cubiertas "
+    "winterreifen sommerreifen winterrader sommerrader rader reifenprofil".split()
 )
 BRAKES = frozenset(
     "brake brakes pad pads lining linings shoe shoes rotor rotors disc discs disk drum drums belag belage bremsbelag bremsbelage bremse bremsen "
@@ -174,7 +175,7 @@ LINING_WORDS = {
        "klocek klocki klockow".split()},
     **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen ganascia ganasce "
        "maxila maxilas szczeka szczeki szczek".split()},
-    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe disque disques disco discos dischi remschijf "
+    **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos dischi remschijf "
        "remschijven tarcza tarcze tarcz".split()},
     **{word: "drum" for word in "drum drums trommel trommeln bremstrommel bremstrommeln tambour tambours tambor tambores tamburo "
        "tamburi remtrommel remtrommels "
@@ -316,6 +317,22 @@ def wordy(cell: str) -> bool:
     return not re.search(r"\d", plain)
 
 
+def uncounted(names: list[str]) -> list[str]:
+    """Headings that a form counts, ``3. Front pads``, ``Q4 Rear pads``, without their number; others, an axle's too, as they are."""
+    found = [_COUNTED.fullmatch(name.strip()) for name in names]
+    counted = [one for one in found if one]
+    numbers, rest = [int(one["number"]) for one in counted], [one["rest"].lower() for one in counted]
+    in_turn = len(counted) > 1 and numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    marked = all(one["before"] or one["behind"] for one in counted) or len(counted) > 2
+    of_axles = any(set(tokens(text)) & words.AXLE_NUMBER_WORDS or side_only(text) for text in rest)
+    if not in_turn or not marked or of_axles or len(set(rest)) < len(rest):
+        return names
+    return [one["rest"] if one else name for one, name in zip(found, names, strict=True)]
+
+
+_COUNTED = re.compile(r"(?i)(?P<before>q|no\.?|nr\.?|#)?\s*(?P<number>\d{1,3})(?P<behind>[.):-]?)\s+(?P<rest>[^\W\d].*)")
+
+
 def is_heading(cell: str) -> bool:
     """Whether a cell is made of heading words: something a column can be, a place on the vehicle, a unit."""
     found = tokens(cell)
@@ -415,9 +432,14 @@ _DISTANCES = frozenset("km kms mi miles nds kilometer kilometers kilometres".spl
 _UNITS = (
     ("in32", re.compile(r"32 ?nds?|/ ?32|in32|32ths|thirty.?seconds")),
     ("mm", re.compile(r"(?<![a-z])mm(?![a-z])|millim")),
-    ("in", re.compile(r"\binch(?:es)?\b|[(\[] ?in\.? ?[)\]]|\"|zoll|pouces?|pulgadas?")),
+    ("in", re.compile(r"\binch(?:es)?\b|[(\[] ?in\.? ?[)\]]|\"|zoll|pouces?|pulgadas?|[(\[] ?po\.? ?[)\]]")),
     ("%", re.compile(r"%|percent|\bpct\b|prozent")),
-    ("km", re.compile(r"\bkms?\b|kilomet|tachostand|\bkm-?stand")),
+    (
+        "km",
+        re.compile(
+            r"\bkms?\b|kilomet|chilomet|quilomet|tachostand|\bkm-?stand|laufleistung|przebieg|licznik|percorrenza|tellerstand"
+        ),
+    ),
     ("mi", re.compile(r"\bmi\b|\bmiles?\b|\bmillas\b|\bmilles\b")),
 )
 
@@ -733,7 +755,7 @@ _OPPOSITE = {"left": "right", "right": "left", "near": "off", "off": "near", "dr
 _SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside", "driver": "driver", "passenger": "passenger"}
 
 _GERMAN = frozenset(
-    "links rechts innen aussen achse vorne hinten vorn belag belage scheibe blok blokken remblok remblokken".split()
+    "links rechts innen aussen achse vorne hinten vorn belag belage scheibe scheiben backe backen blok blokken remblok remblokken".split()
 )
 """And Dutch, whose VL and VR are the same wheels."""
 _GERMAN_SHORT = {
@@ -751,7 +773,22 @@ _GERMAN_SHORT = {
 _POLISH = frozenset(
     "klocek klocki klockow tarcza tarcze beben bebny szczeka szczeki okladzina okladziny przod tył tyl osie".split()
 )
-_POLISH_SHORT = {"l": "lewy", "p": "prawy", "tyl": "tył"}
+_POLISH_SHORT = {
+    "l": "lewy",
+    "p": "prawy",
+    "tyl": "tył",
+    "lp": "lewy przod",
+    "pp": "prawy przod",
+    "lt": "lewy tył",
+    "pt": "prawy tył",
+}
+_ITALIAN = frozenset("pastiglia pastiglie ganascia ganasce guarnizione guarnizioni ferodo disco dischi tamburo tamburi".split())
+_ITALIAN_SHORT = {
+    "as": "anteriore sinistra",
+    "ad": "anteriore destra",
+    "ps": "posteriore sinistra",
+    "pd": "posteriore destra",
+}
 _SPANISH = frozenset(
     "pastilha pastilhas lona lonas diant esq esquerda esquerdo dir direita direito "
     "izq izqda izda izquierda izquierdo der dcha derecha derecho balata balatas pastilla pastillas".split()
@@ -783,7 +820,9 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     ``in`` is the inner pad only where another heading says out (``out_too``), else the inch; ``left`` in a heading of per cent is
     the side only where another says right (``right_too``) and no other word says the side.
     """
-    found = tokens(re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I))
+    found = tokens(
+        re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%|\bpo\b)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I)
+    )
     found = [word for word in found if word not in TAKEN.keys() | RUNOUT]
     if "%" in found:
         if left_over(found, right_too):
@@ -793,6 +832,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
     short |= _POLISH_SHORT if _POLISH & set(found) else {}
+    short |= _ITALIAN_SHORT if _ITALIAN & set(found) else {}
     found = [piece for word in found for piece in short.get(word, word).split()]
     sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
     wheel = any(WHEEL.fullmatch(word) or word in sides | words.FRONT | words.REAR for word in found)

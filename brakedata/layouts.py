@@ -480,7 +480,7 @@ def _sheet(grid: _Grid) -> Sheet:
     begin = header[-1] + 1 if header else top
     body = np.arange(begin, last)
     used = filled[begin:].any(axis=0) | np.array([bool(name) for name in names], dtype=bool)
-    names = _each_once([name or f"column {place + 1}" for place, name in enumerate(names)])
+    names = _each_once([name or f"column {place + 1}" for place, name in enumerate(headings.uncounted(names))])
     why = np.full(last, "", dtype=object)
     why[:top] = A_TITLE
     why[header] = "the header"
@@ -669,7 +669,7 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
     for at in range(min(len(cells), LOOKED_AT)):
         if not counts[at] or counts[at] < max(min(2, usual), 0.5 * usual):
             continue
-        row = cells[at][filled[at]]
+        row = np.array(headings.uncounted(cells[at][filled[at]].tolist()), dtype=object)
         if _pairs([cell.strip() for cell in row], all_of_it=True) and (counts[at] < usual or any(":" in cell for cell in row)):
             continue
         plain = [cell for cell in row if not cell.strip().isdigit()]
@@ -681,6 +681,12 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
         )
         share = np.mean([headings.wordy(cell) for cell in (plain if numbered else row)])
         if share < WORDY_SHARE and not (share > 0 and _says_columns(row)):
+            if (
+                not at
+                and share > 0
+                and any(_names_columns(cells[below][filled[below]], counts[at]) for below in range(1, min(len(cells), 6)))
+            ):
+                continue  # From, 1 January, To, 30 April
             return at if all(_sparse(cells, filled, counts, above, usual) for above in range(at)) else 0, []
         return _header_lines(cells, filled, counts, at, usual)
     return 0, []
@@ -690,6 +696,11 @@ def _says_columns(row) -> bool:
     """Whether a line names the columns of the day and of the vehicle or odometer, as no record does."""
     said = {headings.meaning(cell).role for cell in row}
     return "date" in said and bool(said & {"vehicle_id", "vin", "odometer"})
+
+
+def _names_columns(row, more: int) -> bool:
+    """Whether a line of more cells than these is all headings, and names the columns of the day and the vehicle."""
+    return len(row) > more and all(map(headings.wordy, row)) and _says_columns(row)
 
 
 def _sparse(cells, filled, counts, at, usual) -> bool:

@@ -510,3 +510,63 @@ def test_per_cent_of_an_axle_beside_its_wheels_is_no_reading(tmp_path):
     text = "".join(f"V1,{day},{9_000 * n},9,8,33%\n" for n, day in enumerate(DAYS, 1))
     got, _, proposal = read(tmp_path, "Van,Date,KMs,LF pad mm,RF pad mm,Brake % front\n" + text)
     assert proposal.questions == [] and set(got.values()) == {8, 9}
+
+
+TWO = [("V1", "2024-01-15", 20_000), ("V1", "2024-05-20", 34_000)]
+
+
+def csv_of(head, mm):
+    return head + "\n" + "".join(f"{vehicle},{day},{km},{mm}\n" for vehicle, day, km in TWO)
+
+
+@pytest.mark.parametrize(
+    "head",
+    ["Vehicle,Date,Km,3. Front pads mm,4. Rear pads mm", "1 Vehicle,2 Date,3 Km,4 Front pads mm,5 Rear pads mm", "Q1 Vehicle,Q2 Date,Q3 Km,Q4 Front pads mm,Q5 Rear pads mm"],
+)  # fmt: skip
+def test_a_form_that_counts_its_headings(tmp_path, head):
+    got, _, proposal = read(tmp_path, csv_of(head, "9,8"))
+    assert {key[2]: mm for key, mm in got.items()} == {"front": 9, "rear": 8} and proposal.questions == []
+
+
+def test_an_axles_number_is_no_count_of_the_form(tmp_path):
+    _, _, proposal = read(tmp_path, csv_of("Truck,Date,Km,1. axle pads mm,2. axle shoes mm", "9,8"))
+    loaded = checks.load_proposal(proposal)
+    assert set(zip(loaded.measurements["axle"], loaded.measurements["value_mm"], strict=True)) == {("1", 9), ("2", 8)}
+
+
+@pytest.mark.parametrize("names", [("Left", "Right"), ("LH", "RH")])
+def test_sheets_of_a_side_over_columns_of_axles(tmp_path, names):
+    for name, mm in zip(names, ("9,8", "7,6"), strict=True):
+        (tmp_path / f"{name}.csv").write_text(csv_of("Vehicle,Date,Km,Front pad mm,Rear pad mm", mm))
+    loaded = checks.load_proposal(mapping.propose(tmp_path))
+    its = loaded.measurements
+    truth = {("front", "left", 9), ("rear", "left", 8), ("front", "right", 7), ("rear", "right", 6)}
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == truth
+
+
+@pytest.mark.parametrize("side", [("Left", "Right"), ("L", "R"), ("LH inner", "RH inner")])
+def test_a_place_that_is_a_side_beside_a_column_of_axles(tmp_path, side):
+    lines = [f"T1,2024-01-15,20000,{axle},{one},{mm}" for axle, one, mm in zip(("Front", "Front", "Rear", "Rear"), side * 2, (12, 11, 10, 9), strict=True)]
+    _, _, proposal = read(tmp_path, "Truck,Date,Km,Axle,Position,Pad mm\n" + "\n".join(lines) + "\n")
+    loaded = checks.load_proposal(proposal)
+    its = loaded.measurements
+    truth = {("front", "left", 12), ("front", "right", 11), ("rear", "left", 10), ("rear", "right", 9)}
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == truth
+
+
+def test_per_cent_of_pads_beside_discs_in_mm_is_asked_not_dropped(tmp_path):
+    _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,Front pads %,Front discs mm", "80,25"))
+    assert "percent.1" in [question.key for question in proposal.questions]
+
+
+def test_a_line_of_the_period_over_the_heading(tmp_path):
+    got, _, _ = read(tmp_path, "From,2024-01-01,To,2025-04-30,,\n" + csv_of("Vehicle,Date,Km,LF pad mm,RF pad mm", "9,8"))
+    assert sorted(got.values()) == [8, 8, 9, 9]
+
+
+def test_polish_wheels_and_odometer(tmp_path):
+    _, _, proposal = read(tmp_path, csv_of("Pojazd,Data,Stan licznika,Klocek LP mm,Klocek PP mm", "9,8"))
+    loaded = checks.load_proposal(proposal)
+    its = loaded.measurements
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 9), ("front", "right", 8)}
+    assert loaded.visits["odometer_km"].tolist() == [20_000, 34_000] and proposal.questions == []

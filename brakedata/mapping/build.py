@@ -289,7 +289,7 @@ class _Part:
             column = self.layout.one(what)
             if not column:
                 continue
-            own = reading.places(self.kind, column, what, self.hints, self.told)
+            own = reading.places(self.kind, column, what, self.hints, self.told, self.layout.one("axle") is not None)
             code, _, said = self.kind.coded(column)
             other = pd.Series([headings.of_tyres(text) for text in said], dtype=bool).to_numpy()[code]
             if what == "part" and own["part"].ne("").any():

@@ -61,12 +61,14 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
 
 
 def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
-    """Sheets or files named ``Front`` and ``Rear``, where nothing in the table says on which axle."""
+    """Sheets or files named ``Front`` and ``Rear`` where nothing in the table says on which axle, ``Left`` and ``Right`` where nothing says a side."""
     said = [parsed(guess.role) for guess in first.values() if guess.role != NOT_USED]
-    if any(role.kind in ("position", "axle") or role.axle or role.several for role in said):
+    if any(role.kind == "position" or role.side or role.several for role in said):
         return {}
+    axle, side = (any(role.kind == what or getattr(role, what) for role in said) for what in ("axle", "side"))
+    could = () if axle and side else ("side",) if axle else ("axle", "position")
     named = {column: _of_places(kind, column) for column in (SHEET_NAME, FILE_NAME) if column in first}
-    role, column = next(((role, column) for column, role in named.items() if role in ("axle", "position")), ("", ""))
+    role, column = next(((role, column) for column, role in named.items() if role in could), ("", ""))
     return {column: Guess(role, "the names say places on the vehicle")} if role else {}
 
 
@@ -142,7 +144,15 @@ def _per_cent_beside(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     said = {}
     for column in shares:
         axle, side = placed[column].axle, placed[column].side
-        beside = [one for one, role in placed.items() if one not in shares and role.axle == axle and side in ("", role.side)]
+        beside = [
+            one
+            for one, role in placed.items()
+            if one not in shares
+            and role.axle == axle
+            and side in ("", role.side)
+            and (role.part or "pad") == (placed[column].part or "pad")
+            and not (kind.stripped(column).ne("") & kind.stripped(one).eq("")).any()
+        ]
         if beside:
             said[column] = Guess(NOT_USED, f"in per cent what “{beside[0]}” says in its unit")
     return said
@@ -527,7 +537,7 @@ def _unit(kind, column, said):
     if holds.thickness_unit >= 0.2:
         return Guess("unit", f"{_says(said)}, and some cells are mm, in or 32nds", sure=False)
     if (
-        said.said.split()[0] in ("unit", "unidad")
+        said.said.split()[0] in ("unit", "unidad", "unite")
         and holds.distinct > 1
         and len(said.said.split()) == 1
         and holds.number < 1
@@ -822,7 +832,7 @@ def _could_be_vehicles(kind: Kind, column: str) -> bool:
     """Whether a column headed ``Unit`` holds numbers of vehicles, ``101``; ``each`` or ``7.5`` are none."""
     texts = kind.samples(column, 20)
     numbered = all(re.search(r"\d", text) and not re.search(r"\d[.,]\d", text) for text in texts)
-    return headings.tokens(column) in (["unit"], ["unidad"]) and bool(texts) and numbered
+    return headings.tokens(column) in (["unit"], ["unidad"], ["unite"]) and bool(texts) and numbered
 
 
 @dataclass(frozen=True)

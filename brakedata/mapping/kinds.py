@@ -171,7 +171,7 @@ class Holds:
 
 DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
 """Signs that a cell says what the one above it says."""
-_NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
+_NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0\u2009\u202f]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
 _DATE = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
     r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|\d{1,2}[-. ]+[^\W\d]{3,9}\.?[-., ]+\d{2,4}|[^\W\d]{3,9}\.? \d{1,2},? \d{4}"

@@ -115,6 +115,7 @@ def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None
     """Odometers of a column: ``km``, ``unit``, ``written`` (shape (rows,)); NaN where none was read."""
     written = kind.stripped(column)
     hints = hints | _thousands_mark(kind, column)
+    unit = unit or ("km" if headings.unit_of(column) == "km" else None)
     km, units = np.full(len(written), np.nan), np.full(len(written), "", dtype=object)
     for those, own in _by_unit(kind, column, unit_column, distance_unit, unit, told):
         header, texts = _thousands(column, those.texts)
@@ -186,8 +187,11 @@ _UNIT_BEHIND = re.compile(r"(?i)\s*[(\[](?:mm|in|inch(?:es)?|32nds?)[)\]]\s*$")
 """``Disc (in)``: the unit of what is named, not the inner pad."""
 
 
-def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.DataFrame:
-    """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say."""
+def places(kind: Kind, column: str, what: str, hints: dict, told: Told, axle_too: bool = False) -> pd.DataFrame:
+    """``axle, side, part`` (shape (rows,)) of a column of places, axles, sides or parts; empty where it does not say.
+
+    ``axle_too``: another column names the axle, so a place may be a side alone.
+    """
     filled = _filled(kind, column)
     texts = filled.texts
     readings = headings.positions([_UNIT_BEHIND.sub("", text) for text in texts], what, hints, column)
@@ -196,6 +200,9 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told) -> pd.Da
             _part_named(headings.part_only(text)) if reading.status != OK and headings.part_only(text) else reading
             for text, reading in zip(texts, readings, strict=True)
         ]
+    if what == "position" and axle_too:
+        of_sides = headings.positions(texts, "side", hints, column)
+        readings = [side if one.status == ASK and side.taken else one for one, side in zip(readings, of_sides, strict=True)]
     if what == "position":
         readings = _wheel_and_face(texts, readings, hints)
     told.spread(column, filled.rows, filled.code, texts, readings)
