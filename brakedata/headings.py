@@ -157,8 +157,8 @@ DATE_OF_SOMETHING_ELSE = frozenset(
 )
 TYRES = frozenset(
     "tyre tyres tire tires tread treads reifen profil profiltiefe pneu pneus neumatico neumaticos band banden profiel profieldiepte pressure psi "
-    "bar kpa gomma gomme battistrada pneumatico pneumatici pneumatique pneumatiques opona opony bieznik llanta llantas cubierta cubiertas "
-    "winterreifen sommerreifen winterrader sommerrader rader reifenprofil".split()
+    "bar kpa gomma gomme battistrada pneumatico pneumatici pneumatique pneumatiques opona opony bieznik llantas cubiertas "
+    "winterreifen sommerreifen winterrader sommerrader reifenprofil".split()
 )
 BRAKES = frozenset(
     "brake brakes pad pads lining linings shoe shoes rotor rotors disc discs disk drum drums belag belage bremsbelag bremsbelage bremse bremsen "
@@ -434,12 +434,7 @@ _UNITS = (
     ("mm", re.compile(r"(?<![a-z])mm(?![a-z])|millim")),
     ("in", re.compile(r"\binch(?:es)?\b|[(\[] ?in\.? ?[)\]]|\"|zoll|pouces?|pulgadas?|[(\[] ?po\.? ?[)\]]")),
     ("%", re.compile(r"%|percent|\bpct\b|prozent")),
-    (
-        "km",
-        re.compile(
-            r"\bkms?\b|kilomet|chilomet|quilomet|tachostand|\bkm-?stand|laufleistung|przebieg|licznik|percorrenza|tellerstand"
-        ),
-    ),
+    ("km", re.compile(r"\bkms?\b|kilomet|tachostand|\bkm-?stand")),
     ("mi", re.compile(r"\bmi\b|\bmiles?\b|\bmillas\b|\bmilles\b")),
 )
 

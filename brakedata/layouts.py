@@ -700,7 +700,8 @@ def _says_columns(row) -> bool:
 
 def _names_columns(row, more: int) -> bool:
     """Whether a line of more cells than these is all headings, and names the columns of the day and the vehicle."""
-    return len(row) > more and all(map(headings.wordy, row)) and _says_columns(row)
+    names = headings.uncounted(list(row))
+    return len(names) > more and all(map(headings.wordy, names)) and _says_columns(names)
 
 
 def _sparse(cells, filled, counts, at, usual) -> bool:

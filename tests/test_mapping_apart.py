@@ -559,8 +559,9 @@ def test_per_cent_of_pads_beside_discs_in_mm_is_asked_not_dropped(tmp_path):
     assert "percent.1" in [question.key for question in proposal.questions]
 
 
-def test_a_line_of_the_period_over_the_heading(tmp_path):
-    got, _, _ = read(tmp_path, "From,2024-01-01,To,2025-04-30,,\n" + csv_of("Vehicle,Date,Km,LF pad mm,RF pad mm", "9,8"))
+@pytest.mark.parametrize("names", ["LF pad mm,RF pad mm", "3. LF pad mm,4. RF pad mm"])
+def test_a_line_of_the_period_over_the_heading(tmp_path, names):
+    got, _, _ = read(tmp_path, "From,2024-01-01,To,2025-04-30,,\n" + csv_of(f"Vehicle,Date,Km,{names}", "9,8"))
     assert sorted(got.values()) == [8, 8, 9, 9]
 
 

@@ -35,6 +35,7 @@ class _Known:
     """What the header, the column and the hints say about every cell of the column."""
 
     unit: str | None = None
+    unit_by: str = ""  # the header's word by which km is taken, where it says no unit
     clash: str = ""
     mark: str | None = None
     long_numbers: bool = False  # the column's bare numbers have five or six digits
@@ -106,7 +107,7 @@ _TYPED_THROUGH = "01234567890 9876543210"
 
 def _plain_reader(known: _Known):
     """The quick way for ordinary whole numbers; it gives None for every other text."""
-    if known.unit not in DISTANCE_KM:
+    if known.unit not in DISTANCE_KM or known.unit_by:
         return None
     factor, unit = DISTANCE_KM[known.unit], known.unit
     comma = "comma taken as the thousands mark" if known.mark != "," else None
@@ -152,6 +153,11 @@ _HEADER_UNITS = {
 }  # fmt: skip
 
 
+_COUNTS_KM = frozenset(
+    "laufleistung tachostand compteur cuentakilometros percorrenza chilometraggio contachilometri quilometros tellerstand przebieg "
+    "licznik licznika".split()
+)
+"""Words for an odometer in languages whose countries count km: no unit, and taken for it where nothing else says one."""
 _HEADER_THOUSANDS = re.compile(
     r"[x*/] ?10+\b|\b1[ .,]?000s?\b|(?<![\d.,])000s?\b|\b(?:thou|thousands?|hundreds?|tkm|tsd|tenths?)\b|"
     r"\bk (?:km|mi)|\b(?:kms?|mi(?:les)?)[ (,/]+k\b"
@@ -188,8 +194,10 @@ def _known(texts: list[str], header: str, hints: dict) -> _Known:
     doubt = f"the header speaks of {no_odometer[0].strip()!r}, not of an odometer" if no_odometer else ""
     if other_meter and not no_odometer:
         doubt = f"{min(other_meter)!r} in the header: another meter or vehicle than the dash, its own series"
+    counts_km = next((name for name in names if name in _COUNTS_KM), "") if not (unit or hint or clash) else ""
     return _Known(
-        unit=unit or hint,
+        unit=unit or hint or ("km" if counts_km else None),
+        unit_by=counts_km,
         clash=clash,
         mark=t.decimal_mark(hints),
         long_numbers=long > 1,
@@ -543,6 +551,8 @@ def _unit_of(token: _Token, known: _Known, notes: list[str]) -> str:
     unit = token.unit or known.unit
     if unit is None:
         raise _Stop(_need_unit(known))
+    if known.unit_by and not token.unit:
+        notes.append(f"taken as km, in which “{known.unit_by}” is mostly counted")
     return unit
 
 

@@ -832,7 +832,8 @@ def _reading_and_share(clear, bare, quantities, share, said, known) -> Reading:
 # --- T14 replaced -----------------------------------------------------------------------------------------------------
 
 _THIN_BEFORE_MM, _THICK_AFTER_MM = 6.0, 8.0
-"""Between a lining this thin and one this thick a > is an arrow, and a lone number this thick is a new lining's."""
+"""Between a lining this thin and one this thick a > is an arrow, and a lone number this thick is a new lining's (common practice, no
+source)."""
 
 
 def _arrow_up(shape: str, tokens: list[Token], known: Known) -> str:

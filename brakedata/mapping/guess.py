@@ -63,7 +63,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
 def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     """Sheets or files named ``Front`` and ``Rear`` where nothing in the table says on which axle, ``Left`` and ``Right`` where nothing says a side."""
     said = [parsed(guess.role) for guess in first.values() if guess.role != NOT_USED]
-    if any(role.kind == "position" or role.side or role.several for role in said):
+    if any(role.kind == "position" or role.several for role in said):
         return {}
     axle, side = (any(role.kind == what or getattr(role, what) for role in said) for what in ("axle", "side"))
     could = () if axle and side else ("side",) if axle else ("axle", "position")

@@ -115,7 +115,6 @@ def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None
     """Odometers of a column: ``km``, ``unit``, ``written`` (shape (rows,)); NaN where none was read."""
     written = kind.stripped(column)
     hints = hints | _thousands_mark(kind, column)
-    unit = unit or ("km" if headings.unit_of(column) == "km" else None)
     km, units = np.full(len(written), np.nan), np.full(len(written), "", dtype=object)
     for those, own in _by_unit(kind, column, unit_column, distance_unit, unit, told):
         header, texts = _thousands(column, those.texts)
@@ -200,10 +199,9 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told, axle_too
             _part_named(headings.part_only(text)) if reading.status != OK and headings.part_only(text) else reading
             for text, reading in zip(texts, readings, strict=True)
         ]
-    if what == "position" and axle_too:
-        of_sides = headings.positions(texts, "side", hints, column)
-        readings = [side if one.status == ASK and side.taken else one for one, side in zip(readings, of_sides, strict=True)]
     if what == "position":
+        of_sides = headings.positions(texts, "side", hints, column) if axle_too else readings
+        readings = [side if one.status == ASK and side.taken else one for one, side in zip(readings, of_sides, strict=True)]
         readings = _wheel_and_face(texts, readings, hints)
     told.spread(column, filled.rows, filled.code, texts, readings)
     several = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, list)], filled.code)

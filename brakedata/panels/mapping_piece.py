@@ -16,7 +16,7 @@ COLUMNS_A_PAGE = 25
 MOST_QUESTIONS = 12
 ROWS = 20
 MOST_FILES = 40
-LABEL = {"description_width": "175px"}
+LABEL = {"description_width": "215px"}
 
 
 class OwnTables:
@@ -119,7 +119,7 @@ class OwnTables:
         options, words = view.answer_options(self.proposal, question), view.words_asked(question)
         if options:
             choice = widgets.Dropdown(
-                options=options, description=f"Answer {number}", layout={"width": "470px"}, style=dict(LABEL)
+                options=options, description=f"Answer {number}", layout={"width": "510px"}, style=dict(LABEL)
             )
             controls = [choice]
         elif words:
@@ -138,7 +138,7 @@ class OwnTables:
             placeholder=hint,
             value=str(said),
             continuous_update=False,
-            layout={"width": "470px"},
+            layout={"width": "510px"},
             style=dict(LABEL),
         )
 
@@ -151,7 +151,7 @@ class OwnTables:
         self._lines = []
         for layout, column in self._order[self.page.value : self.page.value + COLUMNS_A_PAGE]:
             label = view.column_label(self.proposal, layout, column)
-            role = widgets.Dropdown(description=label, layout={"width": "470px"}, style=dict(LABEL))
+            role = widgets.Dropdown(description=label, layout={"width": "510px"}, style=dict(LABEL))
             self.panel._on(role, lambda at=(layout, column), role=role: self._say(f"columns.{at[0]}.{at[1]}", role.value))
             self._lines.append(((layout, column), role, widgets.HTML()))
         self.columns.children = [self.panel.controls(role, said) for _, role, said in self._lines]
