@@ -101,7 +101,7 @@ def _rows_read(tables, loaded: Records) -> pd.DataFrame:
     """What came of every row of our tables: in its table, or left out by which rule."""
     parts = []
     for name, table in tables.items():
-        row, kept = table["row"], getattr(loaded, name)["row"]
+        row, kept = table["row"], loaded.rows_of(name)
         parts += [(name, "", "", len(kept))]
         if len(kept) < len(row):
             spoken = loaded.findings[loaded.findings["severity"].ne("note") & loaded.findings["table"].eq(name)]
@@ -116,12 +116,12 @@ def _rows_mapped(built, loaded: Records) -> pd.DataFrame:
     shares = built.shares
     here = pd.Series(False, index=shares.index)
     for name in shares["table"].unique():
-        here |= shares["table"].eq(name) & shares["in_row"].isin(getattr(loaded, name)["row"])
-    kept = set(shares.loc[here, "row"])
-    lost = shares[~shares["row"].isin(kept)].drop_duplicates("row")
+        here |= shares["table"].eq(name) & shares["in_row"].isin(loaded.rows_of(name))
+    lost = shares[~here]
+    lost = lost[~lost["row"].isin(shares.loc[here, "row"])].drop_duplicates("row") if len(lost) else lost
     by_rule = _left_out_by(loaded)
     rules = {row: by_rule.get((table, at), "see the findings") for row, table, at in lost.itertuples(index=False)}
-    why = built.outcome.where(~built.outcome.index.isin(list(rules)), built.outcome.index.map(rules))
+    why = built.outcome.where(~built.outcome.index.isin(list(rules)), built.outcome.index.map(rules)) if rules else built.outcome
     trail = built.trail
     return account(trail[["file", "sheet"]].assign(why=trail["row"].map(why).fillna("").astype("str"), rows=1))
 

@@ -109,7 +109,7 @@ def check(records, out):
     steps.end()
     for line in view.mapping_lines(proposal) if proposal else ():
         click.echo(line)
-    counts = {name: len(getattr(loaded, name)) for name in RECORD_TABLES}
+    counts = {name: len(loaded.rows_of(name)) for name in RECORD_TABLES}
     click.echo(f"{loaded.source.name}: usable rows: " + ", ".join(f"{n:,} {name}" for name, n in counts.items()))
     for line in view.ledger_lines(loaded.rows_read):
         click.echo(line)

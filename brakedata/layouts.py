@@ -206,7 +206,12 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
         rows = _by_place(text.rstrip("\n").split("\n"), name)
         guards.check_grid(len(rows), max(map(len, rows), default=0), name)
         return _grid(name, "", "csv", "", rows, range(1, len(rows) + 1))
-    text = tablefiles.without_endless_lines(text.rstrip("\n"), separator, 0, name, found)
+    text = text.rstrip("\n")
+    if (even := tablefiles.even_lines(text, separator)) is not None:
+        code, texts = even
+        guards.check_grid(*code.shape, name)
+        return _Grid(name, "", "csv", separator, code, texts, 1 + np.arange(len(code)))
+    text = tablefiles.without_endless_lines(text, separator, 0, name, found)
     rows, lines, open_quotes = tablefiles.split_lines(text, separator)
     if open_quotes:
         found.append(findings.make("R16-quote-open", name, row=open_quotes))

@@ -112,6 +112,10 @@ class Records:
         """The measurements with their texts written out."""
         return codes.plain(self.coded_measurements)
 
+    def rows_of(self, table: str) -> pd.Series:
+        """Which row of its source each row of a table is."""
+        return (self.coded_measurements if table == "measurements" else getattr(self, table))["row"]
+
     @property
     def newest_date(self) -> pd.Timestamp:
         """Newest date of any visit or odometer reading: the default as-of date."""

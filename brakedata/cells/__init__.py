@@ -52,7 +52,7 @@ def read(field: str, cells: Iterable, header: str = "", hints: dict | None = Non
         For a field that is not one of the four. No text in a cell raises.
     """
     hints = hints or {}
-    texts = [text.as_text(cell) for cell in cells]
+    texts = [cell if isinstance(cell, str) else text.as_text(cell) for cell in cells]
     if field == "pad_thickness":
         from brakedata.cells import thickness as reader
     elif field == "position":

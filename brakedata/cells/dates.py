@@ -378,10 +378,11 @@ _NAMED = re.compile(r"\d{1,2}-[A-Za-z]{3}-(?:\d{4}|\d{2})")
 
 def _half_turned(texts: list[str], readings: list[Reading]) -> list[Reading]:
     """Rule D24: stored dates whose days all could be months, beside typed dates none of which could be turned the other way round."""
-    clear = [t.tidy(text) if len(text) < 40 else "" for text in texts]
-    typed = [m for text in clear if (m := _TYPED.fullmatch(text))]
-    if not typed or any(max(int(m[1]), int(m[3])) <= 12 for m in typed):
+    tidied = {text: t.tidy(text) if len(text) < 40 else "" for text in dict.fromkeys(texts)}
+    by_hand = {text: m for text, one in tidied.items() if (m := _TYPED.fullmatch(one))}
+    if not by_hand or any(max(int(m[1]), int(m[3])) <= 12 for m in by_hand.values()):
         return readings
+    clear, typed = [tidied[text] for text in texts], [text for text in texts if text in by_hand]
     stored = [i for i, text in enumerate(clear) if _STORED.fullmatch(text) and _ordinal(readings[i]) is not None]
     by_name = [i for i, text in enumerate(clear) if _NAMED.fullmatch(text) and _ordinal(readings[i]) is not None]
     if len(by_name) > 1 and len(typed) > 1:
@@ -415,11 +416,18 @@ MOST_FALLS = 0.1
 
 def _year_at_either_end(texts: list[str], readings: list[Reading]) -> list[Reading]:
     """Rule D23: a date is not believed where more of the column's dates, or as many, lie about the year that its first number would be."""
-    years = [int(r.value[:4]) if isinstance(r.value, str) and r.status in (OK, OK_ASSUMED) else None for r in readings]
-    count = collections.Counter(year for year in years if year)
+    year_of = {
+        id(r): int(r.value[:4])
+        for r in {id(r): r for r in readings}.values()
+        if isinstance(r.value, str) and r.status in (OK, OK_ASSUMED)
+    }
+    count = collections.Counter()
+    for one, times in collections.Counter(map(id, readings)).items():
+        if one in year_of:
+            count[year_of[one]] += times
     if not count or max(count) - min(count) < _YEARS_APART - 2:
         return readings
-    out = list(readings)
+    out, years = list(readings), [year_of.get(id(r)) for r in readings]
     for i, year in enumerate(years):
         found = _TWO_DIGIT_YEAR.fullmatch(t.tidy(texts[i])) if year else None
         other = 2000 + int(found[1]) if found else year

@@ -133,14 +133,8 @@ def read_one(text: str, meanings: dict[str, str], rule: Callable[[str], Reading]
 
 def each_once(texts: list[str], rule: Callable[[str], Reading]) -> list[Reading]:
     """``rule`` applied once for every distinct text."""
-    known: dict[str, Reading] = {}
-    out = []
-    for text in texts:
-        reading = known.get(text)
-        if reading is None:
-            reading = known[text] = rule(text)
-        out.append(reading)
-    return out
+    known = {text: rule(text) for text in dict.fromkeys(texts)}
+    return [known[text] for text in texts]
 
 
 def distinct(texts: Iterable[str]) -> list[str]:

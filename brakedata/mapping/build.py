@@ -153,7 +153,10 @@ def build(layouts: list[Layout], shop: dict, settings: Settings, limits: pd.Data
     found += _row_findings(outcome, trail)
     for part in parts:
         found += part.findings()
-    return Built(tables, found, trail, shared, outcome, [part.told for part in parts])
+    told = [part.told for part in parts]
+    del parts, part, visits, of_row
+    codes.give_back()
+    return Built(tables, found, trail, shared, outcome, told)
 
 
 def trail_of(sheets) -> pd.DataFrame:
@@ -377,6 +380,8 @@ class _Part:
     def _from_texts(self) -> list[tuple]:
         """Readings that stand in notes and lines of work, once a person has said that they are; R74, R75: what is not read of them."""
         out, answer = [], self.layout.answers.get(IN_TEXTS)
+        if not any(self.in_texts.values()):
+            return out
         measured = set(zip(self.readings["at"], self.readings["axle"], strict=True))
         for column, told in self.in_texts.items():
             code, said = self.kind.coded(column)[0], []
@@ -604,7 +609,9 @@ def _nothing(rows: int) -> pd.Series:
 
 
 def _share(shares, table, row, in_row) -> None:
-    shares.append(pd.DataFrame({"row": np.asarray(row), "table": table, "in_row": np.asarray(in_row)}))
+    names = [*RECORD_TABLES]
+    named = pd.Categorical.from_codes(np.full(len(row), names.index(table)), names)
+    shares.append(pd.DataFrame({"row": np.asarray(row), "table": named, "in_row": np.asarray(in_row)}))
 
 
 def _visits(parts: list[_Part], found, shares) -> tuple[pd.DataFrame, pd.Series]:
@@ -709,12 +716,15 @@ def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
 
 def _once(frame: pd.DataFrame, key: list[str], parts, table: str, found, shares, trail) -> pd.DataFrame:
     """R79: the same thing from two rows; the first counts. Equal readings within a row are several readings."""
+    if not codes.again(frame, key).any():
+        _share(shares, table, *[frame["row"].unique()] * 2)
+        return frame
     in_the_row = codes.again(frame, ["row", *key])
     nth = codes.plain(frame[["row", *key]]).groupby(["row", *key], dropna=False).cumcount() if in_the_row.any() else 0
     frame = frame.assign(nth=nth)
     again = codes.again(frame, [*key, "nth"])
     row = frame["row"].to_numpy()
-    _share(shares, table, row[~again], row[~again])
+    _share(shares, table, *[pd.unique(row[~again])] * 2)
     _gave_again(parts, row[again])
     if again.any():
         named = frame[key[0]]
@@ -738,6 +748,7 @@ def _measurements(parts, of_row, found, shares, trail) -> pd.DataFrame:
     for part in parts:
         frame = part.readings[part.good[part.readings["at"].to_numpy(dtype="int64")]]
         frames.append(frame.assign(row=part.rows[frame["at"].to_numpy(dtype="int64")]))
+        part.readings = part.readings.iloc[:0]  # they are many
     m = pd.concat(frames, ignore_index=True)
     if not len(m):
         return pd.DataFrame()
@@ -796,15 +807,15 @@ def _as_typed(name: str, frame: pd.DataFrame, settings: Settings) -> pd.DataFram
         frame["odometer"] = (frame["odometer_km"] / frame["factor"]).round(1)
     elif name == "vehicles":
         frame["odometer_unit"], frame["factor"] = settings.distance_unit, DISTANCE_KM[settings.distance_unit]
-    out = {}
+    out, repeated = {}, ("value_written",) if name == "measurements" else ("vehicle_id",) if "odometer_km" in frame else ()
     for column, dtype in empty.dtypes.items():
         if column in frame:
-            cells = frame[column]
+            cells = codes.of_texts(frame[column]) if column in repeated else frame[column]
             out[column] = cells if codes.coded(cells) else (cells.fillna("") if dtype == "str" else cells).astype(dtype)
         else:
             missing = pd.Series([True if column == "usable" else "" if dtype == "str" else None], dtype=object).astype(dtype)
             out[column] = missing.array.take(np.zeros(len(frame), dtype="int64"))
-    extra = {"written_in": frame["column"].astype("str")} if name == "measurements" else {}
+    extra = {"written_in": codes.of_texts(frame["column"].astype("str"))} if name == "measurements" else {}
     return pd.DataFrame({**out, **extra}, index=frame.index)
 
 
