@@ -41,11 +41,27 @@ _SIDES_BEHIND = re.compile(
     r"^((?:front|rear)(?: pad| shoe)?) (\d+(?:[.,]\d+)? mm) (l|r|left|right) (\d+(?:[.,]\d+)? mm) (l|r|left|right)$"
 )
 """``front 9.3 mm L 10.6 mm R``: each side behind its number."""
+
+
+def _before_its_wheels(axle: str, axle_words, more: str) -> re.Pattern:
+    """``rear pads LR 11 mm, RR 10 mm``: an axle named before its own wheels."""
+    wheels = [word for word, label in KEY_WORDS.items() if label.axle == axle and label.side]
+    wheels += [word for word, (_, its) in (DRIVER_KEYS | KERB_KEYS).items() if its == axle] + [more]
+    return re.compile(rf"\b(?:{'|'.join(axle_words)})((?: pad| shoe)?[ ,]+(?:{'|'.join(wheels)})\b)")
+
+
+_BEFORE_ITS_WHEELS = (_before_its_wheels("front", words.FRONT, "fr"), _before_its_wheels("rear", words.REAR, "rr"))
+_OVER_SIDES = re.compile(rf"\b((?:{'|'.join({*words.FRONT, *words.REAR})})\b[^,.;:\d]*): ?(?=[a-z]+[ :=]{{0,3}}\d)")
+"""``front pads: left 8 mm``: an axle with a colon before its wheels."""
 _TOKEN = re.compile(r"(?P<num>\d+(?:[.,]\d+)?)|(?P<word>[^\W\d_]+)|(?P<sign>[^\s\w]|_)")
 _RENEWED = re.compile(
     r"\b(?:new|neue?[nrs]?|neufs?|neuves?|nuev\w+|nuov\w+|nowe|replac\w*|renew\w*|fitt\w*|fit|install\w*|changed|changing|swapp\w*|ersetz\w*|erneuer\w*|"
     r"gewechs\w*|getauscht|montiert|remplac\w*|montee?s?|cambi\w*|sustitu\w*|sostitu\w*|vervang\w*|vernieuw\w*|wymien\w*)\b"
 )
+_DONE = frozenset("done gemacht faites fait hechas hecho fatte fatto gedaan zrobione".split())
+"""``front pads done``: the linings are new."""
+_OF_TYRES = frozenset("rotated rotate rotation balanced balancing aligned alignment gewuchtet ausgewuchtet permutation".split())
+"""Work on tyres, in whose words a depth of tread may stand."""
 _ORDINARY = frozenset(
     "oil filter filters change changed service serviced full minor major interim annual yearly rotated rotate rotation tyre tyres tire tires wiper "
     "wipers blade blades wash washed washer mot test tested road drive safety check checks inspection inspected lights light bulb bulbs battery "
@@ -85,7 +101,7 @@ def read(text: str, hints: dict) -> tuple[list[Found], str]:
     pieces = _pieces(text)
     if any(_ELSEWHERE & _said(piece) for piece in pieces):
         return [], ""
-    tyres = any(headings.TYRES & _said(piece) for piece in pieces)
+    tyres = any((headings.TYRES | _OF_TYRES) & _said(piece) for piece in pieces)
     out: list[Found] = []
     renewed: set[str] = set()
     for run in _runs(pieces):
@@ -119,6 +135,7 @@ def rest(text: str) -> str:
 
 def _pieces(text: str) -> list[str]:
     low = _KERB_SIDE.sub(r"\1s\2", fold(tidy(text)).replace("ß", "ss"))
+    low = _OVER_SIDES.sub(lambda over: f"{over[1]} " if _said(over[1]) <= _KNOWN else over[0], low)
     pieces = [" ".join(_WORN_TO.sub(" ", piece).split()) for piece in _PIECE.split(low)]
     return [piece for piece in pieces if piece]
 
@@ -151,7 +168,9 @@ def _runs(pieces: list[str]) -> Iterator[_Run]:
             known.append(piece)
             continue
         said = jobs.read(piece) or []
-        new = {axle for axle, *_ in said} or {""} if _RENEWED.search(piece) or said else set()
+        renewed = said or _RENEWED.search(piece) or found & _DONE and found & _LININGS.keys()
+        named = {axle for axle, those in (("front", words.FRONT), ("rear", words.REAR)) if found & those}
+        new = {axle for axle, *_ in said} or named or {""} if renewed else set()
         yield _Run(known, understood, bool(re.search(HOLDS_THICKNESS, piece)), new)
         understood = understood and (bool(said) or found <= _KNOWN | _ORDINARY)
         known = []
@@ -184,6 +203,8 @@ def _of(group: list[str], part: str, hints: dict) -> tuple[list[Found], str]:
         return [], ""
     said = [word for piece in group for word in _kept(piece)]
     line = ", ".join(_SIDES_BEHIND.sub(r"\1 \3 \2 \5 \4", " ".join(_kept(piece))) for piece in group)
+    for named_twice in _BEFORE_ITS_WHEELS:
+        line = named_twice.sub(r"\1", line).strip()
     units = _units(line)
     if not units:
         return [], ""
