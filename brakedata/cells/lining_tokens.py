@@ -25,7 +25,7 @@ class Known:
     bare: str = ""  # what a number alone is: % for per cent, ? for per cent or a reading, else a reading
     comma: str | None = None  # what makes a comma a decimal mark; None when nothing does
     new_mm: float | None = None
-    numbers: "Numbers | None" = None  # the column's bare numbers
+    numbers: "Numbers | None" = None  # the column's numbers that are bare or in mm
     only_zeros: bool = False
     shares: bool = False  # other cells hold a bare number below 1
     pairs: bool = False  # other cells hold two readings that are no fraction of an inch
@@ -37,7 +37,7 @@ class Known:
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """The column's distinct bare numbers above 0, as far as the rules need them."""
+    """The column's distinct numbers above 0 that are bare or in mm, as far as the rules need them."""
 
     lowest: tuple[float, ...]  # the two smallest
     highest: tuple[float, ...]  # the two largest

@@ -145,6 +145,8 @@ _HEADER_IN = re.compile(
 )
 _HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
+_IN_MM = re.compile(r"(\d+(?:\.\d+)?) ?(?:mm)?")
+_IN_MM_COMMA = re.compile(r"(\d+(?:[.,]\d+)?) ?(?:mm)?")
 _COMMA_NUMBER = re.compile(r"\d{1,2},\d{1,2}")
 
 
@@ -153,7 +155,8 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
     head = t.fold(t.tidy(header))[: t.LONGEST_CELL]
     unit, clash = _unit(head, hints.get("unit"))
     percent = _percent(head, hints.get("percent"))
-    numbers = Numbers.of({float(c) for c in clear if len(c) < 9 and _PLAIN.fullmatch(c)})
+    comma = _comma(clear, hints)
+    found = [m for c in clear if len(c) < 12 and (m := (_IN_MM_COMMA if comma else _IN_MM).fullmatch(c))]
     filled = [c for c in clear if c.strip("-")]
     new_mm = hints.get("new_thickness_mm")
     known = Known(
@@ -161,9 +164,9 @@ def _known(texts: list[str], header: str, hints: dict) -> Known:
         clash=clash,
         percent=percent,
         bare=_bare(head, clear, unit) if percent and (hints.get("percent") or _IN_PERCENT.search(head)) else "",
-        comma=_comma(clear, hints),
+        comma=comma,
         new_mm=float(new_mm) if isinstance(new_mm, (int, float)) else None,
-        numbers=numbers,
+        numbers=Numbers.of({float(m[1].replace(",", ".")) for m in found}),
         only_zeros=all(_PLAIN.fullmatch(c) and float(c) == 0 for c in filled),
         pairs=any((m := _PAIR.fullmatch(c)) and (int(m[1]) >= int(m[2]) or int(m[2]) not in (2, 4, 8, 16, 32)) for c in clear),
         other_unit=_in_another_unit(texts, unit, hints.get("unit")),
@@ -684,9 +687,9 @@ def _implausible(q: Token, value: float, unit: str, known: Known) -> Reading | N
         return flag(None, None, f"{value:.1f} mm is too thick for a lining: looks like {what}; not taken", "T16")
     if unit == "in32" and q.unit is None and (0 < q.number < 1 or 4 * q.number % 1):
         return ask(f"{q.text} where 32nds are written: inches, mm, or 32nds?", "unit", "T16")
-    if q.unit is None and unit == "mm" and known.numbers and (value < 1 or value > 15):
+    if q.unit in (None, "mm") and unit == "mm" and known.numbers and (value < 1 or value > 15):
         others, smallest, largest = known.numbers.beside(q.number)
-        if 0 < value < 1 and others >= 2 and smallest >= 2:
+        if q.unit is None and 0 < value < 1 and others >= 2 and smallest >= 2:
             return ask(f"{q.text}: inches or a slipped decimal? the column's other numbers run from {smallest:g}", "words", "T16")
         alone_among_linings = largest >= 1 and value >= ROTOR_MM and value >= ROTOR_TO_LINING * largest
         if value > 15 and (others >= 3 and largest <= 12.5 or others >= 1 and alone_among_linings):
