@@ -534,11 +534,15 @@ def test_an_axles_number_is_no_count_of_the_form(tmp_path):
     assert set(zip(loaded.measurements["axle"], loaded.measurements["value_mm"], strict=True)) == {("1", 9), ("2", 8)}
 
 
-@pytest.mark.parametrize("names", [("Left", "Right"), ("LH", "RH")])
+@pytest.mark.parametrize("names", [("Left", "Right"), ("LH", "RH"), ("Left side", "Right side"), ("Nearside", "Offside")])
 def test_sheets_of_a_side_over_columns_of_axles(tmp_path, names):
     for name, mm in zip(names, ("9,8", "7,6"), strict=True):
         (tmp_path / f"{name}.csv").write_text(csv_of("Vehicle,Date,Km,Front pad mm,Rear pad mm", mm))
-    loaded = checks.load_proposal(mapping.propose(tmp_path))
+    proposal = mapping.propose(tmp_path)
+    if names[0] == "Nearside":
+        assert proposal.vital.key == "traffic_side"
+        proposal.answer("traffic_side", "left")
+    loaded = checks.load_proposal(proposal)
     its = loaded.measurements
     truth = {("front", "left", 9), ("rear", "left", 8), ("front", "right", 7), ("rear", "right", 6)}
     assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == truth
@@ -571,3 +575,20 @@ def test_polish_wheels_and_odometer(tmp_path):
     its = loaded.measurements
     assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 9), ("front", "right", 8)}
     assert loaded.visits["odometer_km"].tolist() == [20_000, 34_000] and proposal.questions == []
+
+
+@pytest.mark.parametrize(
+    ("names", "heading", "mm", "km"),
+    [(("Cars mm", "Trucks 32nds"), "Km", [8, 8 * 25.4 / 32], [20_000, 20_000]), (("UK miles", "EU km"), "Odometer", [8, 8], [20_000 * 1.609344, 20_000])],
+)
+def test_units_that_the_files_names_say_apart(tmp_path, names, heading, mm, km):
+    """Source of the mile and the inch: NIST Special Publication 811, appendix B.8 (exact)."""
+    for at, name in enumerate(names):
+        (tmp_path / f"{name}.csv").write_text(csv_of(f"Vehicle,Date,{heading},LF pad,RF pad", "9,8").replace("V1", f"V{at}"))
+    proposal = mapping.propose(tmp_path)
+    if "thickness_unit.1" in [question.key for question in proposal.questions]:
+        proposal.answer("thickness_unit.1", "mm")
+    loaded = checks.load_proposal(proposal)
+    first = loaded.measurements.query("side == 'right'").drop_duplicates("vehicle_id")
+    assert proposal.questions == [] and first["value_mm"].tolist() == pytest.approx(mm)
+    assert loaded.visits.drop_duplicates("vehicle_id")["odometer_km"].tolist() == pytest.approx(km)

@@ -410,8 +410,10 @@ def _line_above(kind: Kind, column: str) -> Guess:
 
 def _of_places(kind: Kind, column: str) -> str:
     """``axle``, ``side`` or ``position`` where all of a column's texts are such; else empty."""
-    where = headings.places(kind.samples(column, 60), {})
-    sides = [headings.side_only(text) for text in kind.samples(column, 60)]
+    texts = kind.samples(column, 60)
+    where = headings.places(texts, {})
+    read = headings.positions(texts, "side", {"driver_side": "left", "traffic_side": "left"})  # either: it is a side
+    sides = [one.status.startswith("ok") and one.value["side"] and not one.value["axle"] for one in read]
     if where and all(place or side for place, side in zip(where, sides, strict=True)):
         return "side" if all(sides) else "position" if any(sides) or any(place.side for place in where) else "axle"
     return ""

@@ -94,6 +94,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
     parts, places = [], []
     files = len({sheet.file for sheet in sheets})
     names = {layouts.own_name(sheet.sheet) for sheet in sheets}
+    by_name = _units_by_name(sheets)
     several = len({(sheet.file, layouts.own_name(sheet.sheet)) for sheet in sheets}) > files
     for sheet in sheets:
         part = sheet.cells.copy()
@@ -102,6 +103,9 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
         own = {headings.meaning(column).role for column in set(sheet.headers) - as_units}
         nameless = not as_units and not own & NAMING
         by_label = {headings.meaning(label).role for label in sheet.over} & NAMING
+        for label, its in by_name.items():
+            if not {headings.meaning(one).role for one in (*sheet.headers, *sheet.over)} & {headings.meaning(label).role}:
+                part[label + ABOVE] = its[sheet.name]
         for label, texts in sheet.over.items():
             role = headings.meaning(label).role
             if label == LINE_ABOVE:
@@ -115,8 +119,19 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
         parts.append(part)
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
-    whole = pd.concat(parts, ignore_index=True).fillna("")
+    whole = parts[0] if len(parts) == 1 else pd.concat(parts, ignore_index=True).fillna("")
     return Kind(number, sheets, whole.astype("str"), pd.concat(places, ignore_index=True))
+
+
+def _units_by_name(sheets: list[Sheet]) -> dict[str, dict[str, str]]:
+    """Units that the names of all sheets, or all files, say and not all alike, ``Cars mm`` beside ``Trucks 32nds``, by what they are units of."""
+    out = {}
+    for label, known in (("Unit", ("mm", "in", "in32")), ("Odometer unit", ("km", "mi"))):
+        for names in ([sheet.file for sheet in sheets], [layouts.own_name(sheet.sheet) for sheet in sheets]):
+            said = [headings.unit_of(re.sub(r"\.\w{2,7}$", "", name)) for name in names]
+            if len(set(said)) > 1 and all(unit in known for unit in said):
+                out[label] = {sheet.name: "32nds" if unit == "in32" else unit for sheet, unit in zip(sheets, said, strict=True)}
+    return out
 
 
 NAMING = {"vehicle_id", "vin", "visit_id"}
