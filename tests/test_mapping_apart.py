@@ -8,6 +8,7 @@ from test_mapping_oddities import DAYS, read, read_folder
 from test_mapping_sheets import book
 
 from brakedata import checks, mapping
+from brakedata.findings import RecordsError
 
 HEAD = "Date,Km,FL pad mm\n"
 
@@ -592,3 +593,26 @@ def test_units_that_the_files_names_say_apart(tmp_path, names, heading, mm, km):
     first = loaded.measurements.query("side == 'right'").drop_duplicates("vehicle_id")
     assert proposal.questions == [] and first["value_mm"].tolist() == pytest.approx(mm)
     assert loaded.visits.drop_duplicates("vehicle_id")["odometer_km"].tolist() == pytest.approx(km)
+
+
+@pytest.mark.parametrize("days", [("Jan 24", "Jun 24"), ("Jan 2024", "juin 2024"), ("01/2024", "06/2024"), ("2024-01", "2024-06"), ("1.2024", "6.2024")])
+def test_months_without_a_day_are_asked_once_and_kept(tmp_path, days):
+    text = "Vehicle,Date,Km,LF pad mm\n" + "".join(f"V1,{day},{km},{mm}\n" for day, km, mm in zip(days, (20_000, 31_000), (9, 8), strict=True))
+    _, _, proposal = read(tmp_path, text)
+    assert proposal.vital.key == "day.1" and not len(checks.load_proposal(proposal).measurements)
+    with pytest.raises(RecordsError, match="31"):
+        proposal.answer("day.1", "31")
+    proposal.answer("day.1", "15")
+    proposal.save()
+    again = mapping.propose(tmp_path)
+    truth = {"2024-01-15": 9, "2024-06-15": 8}
+    its = checks.load_proposal(again).measurements
+    assert again.questions == [] and dict(zip(its["date"].dt.strftime("%Y-%m-%d"), its["value_mm"], strict=True)) == truth
+    shown = again.columns.set_index("column").loc["Date", "read_as"]
+    assert [one[:10] for one in shown] == list(truth)
+
+
+def test_days_of_one_month_are_no_years(tmp_path):
+    """``10-Jan`` and ``12-Jan`` lack their year, they are no Januaries of 2010 and 2012."""
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,LF pad mm\nV1,10-Jan,20000,9\nV2,12-Jan,31000,8\n")
+    assert [question.key for question in proposal.questions] == ["year.1"]

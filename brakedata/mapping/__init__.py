@@ -290,6 +290,7 @@ class Proposal:
                         for day in seen
                         if day.startswith(text) and not day[len(text) :][:1].isalnum()
                     ]
+                    whole += [(text, years.as_month(text)) for text in samples if years.as_month(text) in seen]
                     seen = {text: seen[day] for text, day in whole} | seen
                 read_as = [_in_words(seen.get(text), role) for text in samples] if read else samples if role != NOT_USED else []
                 sure = source != "guessed" or guess.sure

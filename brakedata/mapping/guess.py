@@ -511,7 +511,8 @@ def _date(kind, column, said):
     if kind.holds(column).date >= 0.5 or _day_numbers(kind, column):
         return Guess("date", f"{_says(said)}, and the cells are dates", rival="date")
     if lacks := years.lacking(kind, column):
-        return Guess("date", f"{_says(said)}, and the cells are days without their {lacks}", sure=False, rival="date")
+        they = "months without a day" if lacks == "day" else f"days without their {lacks}"
+        return Guess("date", f"{_says(said)}, and the cells are {they}", sure=False, rival="date")
     return Guess(NOT_USED, f"{_says(said)}, but the cells are no dates", sure=False)
 
 

@@ -58,6 +58,10 @@ _ASKED = {
         (("day_first", "day, month, year"), ("month_first", "month, day, year"), ("year_first", "year, month, day")), "layout",
     ),
     "year": ("Of which year is the first of the days that are written without one?", (), "layout"),
+    "day": (
+        "The dates are months without a day: which day of the month is each taken for?",
+        (("15", "the 15th, the middle"), ("1", "the 1st")), "layout",
+    ),
     "driver_side": ("On which side of the vehicle does the driver sit?", (("left", "left"), ("right", "right")), "shop"),
     "traffic_side": ("On which side of the road does traffic keep (near side is the kerb's side)?", (("left", "left"), ("right", "right")), "shop"),
     "wheels": (

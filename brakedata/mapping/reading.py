@@ -27,7 +27,7 @@ PLACE = ["axle", "side", "part"]
 def hints_of(kind: Kind, shop: dict, answers: dict) -> dict:
     """The hints for `cells.read`: how the file came, what the shop said, what was answered for this kind of file."""
     sheet = kind.sheets[0]
-    own = {key: answers[key] for key in ("date_order", "decimal", "percent", "wear") if answers.get(key)}
+    own = {key: answers[key] for key in ("date_order", "day", "decimal", "percent", "wear") if answers.get(key)}
     source = "csv" if sheet.source == "parquet" else sheet.source
     return {
         **shop,
@@ -99,9 +99,12 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     readings = [known[first[at]] for at in which]
     lacks = years.lacking(kind, column)
     readings = [
-        replace(one, question="year") if one.status == ASK and (lacks or "year is missing" in one.assumed) else one
+        replace(one, question="year")
+        if one.status == ASK and (lacks in ("year", "month") or "year is missing" in one.assumed)
+        else one
         for one in readings
     ]
+    readings = [_day_of_month(one, hints.get("day")) for one in readings]
     told.spread(column, filled.rows, filled.code, filled.texts, readings)
     spans = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, dict)], filled.code)
     told.refuse("R73-not-believed", column, filled.rows[spans], filled.at(spans), "no single day")
@@ -109,6 +112,17 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     out = np.full(len(kind.cells), np.datetime64("NaT", "s"))
     out[filled.rows] = pd.to_datetime(days, format="%Y-%m-%d", errors="coerce").to_numpy().astype("datetime64[s]")[filled.code]
     return pd.Series(out)
+
+
+def _day_of_month(reading: Reading, day: str | None) -> Reading:
+    """A month as the day of it that was answered, asked before; any other reading as it is."""
+    span = reading.value if isinstance(reading.value, dict) else {}
+    month = str(span.get("low"))[:7]
+    if not span or month != str(span.get("high"))[:7] or not month[:1].isdigit() or not str(span["low"]).endswith("-01"):
+        return reading
+    if not day:
+        return Reading(ASK, None, None, "a month and no day: which day of it is meant?", reading.rule, "day")
+    return Reading(OK_ASSUMED, f"{month}-{int(day):02d}", None, f"day {day} of the month, as was answered", reading.rule)
 
 
 def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None, hints: dict, told: Told) -> pd.DataFrame:

@@ -30,6 +30,7 @@ OF_A_LAYOUT = (
     "thickness_unit",
     "distance_unit",
     "date_order",
+    "day",
     "decimal",
     "percent",
     "wear",
@@ -60,6 +61,8 @@ def layout_value(key: str, value):
     if key == "years":
         whole = isinstance(value, dict) and all(layout_value("year", one) for one in value.values())
         return {str(file): str(one) for file, one in value.items()} if whole else None
+    if key == "day":
+        return str(value) if str(value).isdecimal() and 1 <= int(value) <= 28 else None
     if key == "year":
         return str(value) if re.fullmatch(r"(?:19|20)\d\d", str(value)) else None
     if key == "wheels":

@@ -1,4 +1,4 @@
-"""Days written without their year, ``10-Jan``, or without month and year, ``3``: what stands over them completes them.
+"""Days written without their year, ``10-Jan``, without month and year, ``3``, or as a month, ``Jan 2024``: what stands over them completes them.
 
 What a sheet's name, a title or a file's name says holds where it can be of no other thing (``Brake checks 2024``, not ``Form rev 2019``);
 else a year is asked for each file. Days that go on from one year into the next, November to February, turn it.
@@ -21,6 +21,10 @@ _MONTH = re.compile(r"([^\W\d_]{3,9})\.?[ _-]*((?:19|20)\d\d)(?!\d)")
 _DAY = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?")
 _DAY_AND_MONTH = re.compile(
     r"(?:\d{1,2}(?:st|nd|rd|th)?[-/. ]+(?:\d{1,2}|[^\W\d_]{3,9})|(?:[^\W\d_]{3,9})[-/. ]+\d{1,2}(?:st|nd|rd|th)?)\.?", re.I
+)
+_NAMED_MONTH = re.compile(r"([^\W\d_]{3,9})\.?[-/. ]+(\d\d)\.?")
+_MONTH_AND_YEAR = re.compile(
+    r"[^\W\d_]{3,9}\.?[-/. ]*(?:(?:19|20)|')\d\d|(?:0?[1-9]|1[0-2]) ?[-/.] ?(?:19|20)\d\d|(?:19|20)\d\d ?[-/.] ?(?:0?[1-9]|1[0-2])"
 )
 _SAYS_NOTHING = headings.BRAKES | frozenset(
     "check checks checked inspection inspections service services servicing log logs sheet record records history measurement measurements reading "
@@ -45,10 +49,12 @@ class Columns:
 
 
 def lacking(kind: Kind, column: str) -> str:
-    """What most cells of a column of days lack: ``year``, or ``month`` and year where each sheet's name or title says both; else empty."""
+    """What most cells of a column of days lack: ``year``, ``day``, or ``month`` and year where each sheet's name or title says both; else empty."""
     texts = kind.samples(column, 60)
     if not texts:
         return ""
+    if np.mean([bool(_MONTH_AND_YEAR.fullmatch(text)) for text in texts]) >= MOSTLY:
+        return "day"
     if np.mean([bool(_DAY_AND_MONTH.fullmatch(text)) for text in texts]) >= MOSTLY:
         ends = [re.findall(r"\d{1,2}", text) for text in texts]
         last = {int(found[-1]) for found in ends if found}
@@ -56,7 +62,10 @@ def lacking(kind: Kind, column: str) -> str:
             len(found) == 1 and text[0].isdigit() for found, text in zip(ends, texts, strict=True)
         )  # 15-Jan
         as_years = min(last, default=0) >= 15 and (len(last) < 3 or max(last) - min(last) < 3)
-        return "" if as_years and not days_too else "year"  # Jan-24, 10/24: a month and its year
+        if as_years and not days_too:  # Jan-24, 10/24: a month and its year
+            few = len(texts) > len(last) and max(last) - min(last) < 3
+            return "day" if few and all(map(_NAMED_MONTH.fullmatch, texts)) else ""
+        return "year"
     days = [int(found[1]) for text in texts if (found := _DAY.fullmatch(text))]
     if len(days) >= MOSTLY * len(texts) and all(1 <= day <= 31 for day in days) and all(month for _, month, _ in _over(kind)):
         return "month"
@@ -91,7 +100,7 @@ def _said(text: str) -> tuple[str, str, str]:
 def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
     """The files with days without a year that nothing completes yet."""
     what = lacking(kind, columns.date) if columns.date else ""
-    if not what:
+    if what in ("", "day"):
         return []
     text, fits = _days(kind, columns.date, what)
     completed_here = {at for *_, rows, _ in _groups(kind, columns, text, fits, what, answers) for at in rows}
@@ -108,6 +117,8 @@ def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
     what = lacking(kind, column) if column else ""
     if not what:
         return kind
+    if what == "day":
+        return _with_whole_years(kind, column, told)
     text, fits = _days(kind, column, what)
     out = kind.cells[column].copy()
     for year, month, source, rows, later in _groups(kind, columns, text, fits, what, answers):
@@ -117,6 +128,25 @@ def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
         said = f"{what} taken from “{source}”{on}; so in {len(rows)} rows"
         told.noted.append(("R71-assumed", rows[0], column, text[rows[0]], said))
     return replace(kind, cells=kind.cells.assign(**{column: pd.Series(out, dtype="str")}))
+
+
+def _with_whole_years(kind: Kind, column: str, told: Told) -> Kind:
+    """The table with months and two figures of their year, ``Jan 24``, as a month and a year; noted (R71)."""
+    code, _, plain = kind.coded(column)
+    whole = [as_month(text) for text in plain]
+    short = np.array([one != text for one, text in zip(whole, plain, strict=True)], dtype=bool)
+    if not short.any():
+        return kind
+    at = int(np.flatnonzero(short[code])[0])
+    said = f"taken for the month {whole[code[at]]}; so in {int(short[code].sum())} rows"
+    told.noted.append(("R71-assumed", at, column, plain[code[at]], said))
+    return replace(kind, cells=kind.cells.assign(**{column: spread(code, whole)}))
+
+
+def as_month(text: str) -> str:
+    """A month and two figures of its year with all four, ``Jan 2024`` of ``Jan 24``; any other text as it is."""
+    found = _NAMED_MONTH.fullmatch(text)
+    return f"{found[1]} 20{found[2]}" if found else text
 
 
 def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
