@@ -39,7 +39,7 @@ def read_csv(path: Path, table: str) -> Read:
     """Cells of a CSV file as text (columns of repeated texts as categories), and the findings about the file itself.
 
     Comma, semicolon or tab as separator, whichever the header line has most of. UTF-8 with or without byte-order mark,
-    UTF-16, else Windows-1252 with a finding (R6). A line with more cells than the header is left out (R5); a quotation
+    UTF-16, else Windows-1252, or 1250 where Polish words show it, with a finding (R6). A line with more cells than the header is left out (R5); a quotation
     mark that is never closed, or closed many rows later, is read as a plain character (R16).
 
     Raises
@@ -319,8 +319,10 @@ def text_of(data: bytes, name: str, table: str) -> tuple[str, list[pd.DataFrame]
         else:
             text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        text = data.decode("cp1252", errors="replace")
-        found.append(findings.make("R6-encoding", table, reading=name))
+        page = "1250" if re.search(_POLISH, data) else "1252"
+        text = data.decode(f"cp{page}", errors="replace")
+        advice = f"the file is not UTF-8; it was read as Windows-{page}: save it as UTF-8 if letters look wrong"
+        found.append(findings.make("R6-encoding", table, reading=name, advice=advice))
     if guards.kind_of(data) not in ("text", "html", "empty") or (
         len(re.findall(_CONTROL, text[:10_000])) > CONTROL_SHARE * len(text[:10_000])
     ):
@@ -332,6 +334,8 @@ def text_of(data: bytes, name: str, table: str) -> tuple[str, list[pd.DataFrame]
     return text.replace("\r\n", "\n").replace("\r", "\n"), found
 
 
+_POLISH = rb"[A-Za-z][\xb9\xb3\xbf][a-z]"
+"""Polish letters of Windows-1250 inside a word, where Windows-1252 has raised figures and a turned question mark."""
 _CONTROL = r"[\0-\x08\x0e-\x1f]"
 
 

@@ -616,3 +616,14 @@ def test_days_of_one_month_are_no_years(tmp_path):
     """``10-Jan`` and ``12-Jan`` lack their year, they are no Januaries of 2010 and 2012."""
     _, _, proposal = read(tmp_path, "Vehicle,Date,Km,LF pad mm\nV1,10-Jan,20000,9\nV2,12-Jan,31000,8\n")
     assert [question.key for question in proposal.questions] == ["year.1"]
+
+
+@pytest.mark.parametrize("names", ["W1,W2,W3,W4,W5,W6", "Wheel 1,Wheel 2,Wheel 3,Wheel 4,Wheel 5,Wheel 6"])
+def test_columns_that_only_count_are_asked_about(tmp_path, names):
+    _, _, proposal = read(tmp_path, csv_of(f"Vehicle,Date,Km,{names}", "9,8,7,7,6,6"))
+    assert proposal.vital.key == "unplaced.1"
+
+
+def test_boxes_that_were_ticked_are_not_asked_about(tmp_path):
+    _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,Check 1,Check 2,Check 3,Check 4", "1,1,0,1"))
+    assert proposal.questions == []

@@ -264,3 +264,13 @@ def test_the_quick_way_takes_even_lines_and_leaves_the_rest():
     assert tablefiles.even_lines("a,b\n1", ",") is None  # a line too short
     assert tablefiles.even_lines('a,b\n"x\ny",2', ",") is None  # a cell over two lines
     assert tablefiles.even_lines('a,b\n6" pad,2', ",") is None  # a mark inside a cell
+
+
+@pytest.mark.parametrize(
+    ("written", "page"), [("Data przeglądu;Klocek przód mm", "cp1250"), ("Prüfung;Belag größe ½ m³", "cp1252"), ("Épaisseur;Révisé à", "cp1252")]
+)
+def test_the_code_page_shows_in_the_words(written, page):
+    """Source of the codes: the standard library's tables of Windows-1250 and Windows-1252."""
+    text, found = tablefiles.text_of((written + "\n").encode(page), "a.csv", "visits")
+    assert text == written + "\n"
+    assert page.removeprefix("cp") in found[0]["advice"].iloc[0]

@@ -1,6 +1,7 @@
 """A guess for every column, from its heading and from what stands in it, with the evidence in a sentence."""
 
 import re
+from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -207,7 +208,7 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
 def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """Columns of numbers like those of the readings beside them, under headings built alike, are asked about.
 
-    ``LFD`` beside ``LF``, ``Tras. dir.`` beside ``Diant. dir.``; and ``FE FD TE TD`` in a table of visits without readings.
+    ``LFD`` beside ``LF``, ``Tras. dir.`` beside ``Diant. dir.``; and ``FE FD TE TD`` or ``W1`` to ``W6`` in a table of visits without readings.
     """
     reads = [column for column, guess in out.items() if guess.role != NOT_USED and parsed(guess.role).kind in headings.READINGS]
     could = [
@@ -230,15 +231,20 @@ def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
             and near and min(near) / 3 < kind.holds(column).typical < 3 * max(near)
         ]  # fmt: skip
     else:
-        could = (
-            [column for column in could if re.fullmatch(r"[A-Z]{2}", column)]
-            if {"vehicle_id", "date"} <= {g.role for g in out.values()}
-            else []
-        )
-        firsts, seconds = ({column[at] for column in could} for at in (0, 1))
-        could = could if len(could) == 4 and len(firsts) == len(seconds) == 2 else []  # two axles by two sides
-    why = "the cells look like those of the readings beside them, but the heading does not say where they were taken"
+        could = could if {"vehicle_id", "date"} <= {g.role for g in out.values()} else []
+        codes = [column for column in could if re.fullmatch(r"[A-Z]{2}", column)]
+        firsts, seconds = ({column[at] for column in codes} for at in (0, 1))
+        two_by_two = len(codes) == 4 and len(firsts) == len(seconds) == 2  # two axles by two sides
+        stems = Counter(re.sub(r"\d+", "#", column) for column in could)
+        counted = [c for c in could if stems[re.sub(r"\d+", "#", c)] >= COUNTED and kind.holds(c).typical >= 2]
+        could = codes if two_by_two else counted
+    like = "those of the readings beside them" if reads else "readings"
+    why = f"the cells look like {like}, but the heading does not say where they were taken"
     return out | dict.fromkeys(could, Guess(NOT_USED, why, sure=False, rival=UNPLACED))
+
+
+COUNTED = 4
+"""So many columns that differ in their number only, ``W1`` to ``W6``, may be wheels."""
 
 
 def _around_a_wheel(column: str) -> bool:
