@@ -205,6 +205,16 @@ NO_READING = frozenset(
     "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
+AGES = frozenset(
+    "months weeks days age monate monaten wochen tage tagen alter mois semaines jours meses semanas dias mesi settimane giorni maanden weken dagen "
+    "miesiace miesiecy dni".split()
+)
+"""Words by which a number under a lining's heading is how long it has been on, and no thickness."""
+FITTED = frozenset(
+    "fitted fit changed change renewed replaced installed done montiert eingebaut gewechselt getauscht erneuert montees monte posees changees remplacees "
+    "montadas cambiadas montate cambiate gemonteerd vervangen wymienione".split()
+)
+"""Words of a heading over the days on which parts were renewed."""
 MEASURED_WORDS = frozenset(
     "left remaining remain rem remains remainder now today current actual found result results reading readings read value values meas measure measured "
     "measurement measurements thickness thick thickn thkns thkness thk depth lining linings material friction millimetre millimetres millimeter millimeters "

@@ -354,7 +354,7 @@ def _apart(grid: _Grid) -> list[_Grid]:
             continue
         known = {headings.stem(name) for name in header if name}
         alike = sum(headings.stem(name) in known for name in said) >= 0.5 * len(said)
-        if header and (alike or _says_columns(said)) and _another(names, header):
+        if header and (alike or _says_columns(said) or _says_limits(said)) and _another(names, header):
             while at and filled[at - 1].sum() == 1 and at - 1 > max(starts, default=0):  # with the title right above it
                 at -= 1
             starts.append(int(after_filled[at - 1]))  # and the blank lines above that
@@ -701,6 +701,12 @@ def _says_columns(row) -> bool:
     """Whether a line names the columns of the day and of the vehicle or odometer, as no record does."""
     said = {headings.meaning(cell).role for cell in row}
     return "date" in said and bool(said & {"vehicle_id", "vin", "odometer"})
+
+
+def _says_limits(row) -> bool:
+    """Whether a line is the heading of a list of limits: ``Part, New mm, Min mm``."""
+    of_limits = [bool((headings.LOWEST | headings.NO_READING) & set(headings.tokens(cell))) for cell in row]
+    return sum(of_limits) > 1 and not all(of_limits)
 
 
 def _names_columns(row, more: int) -> bool:

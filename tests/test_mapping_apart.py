@@ -627,3 +627,19 @@ def test_columns_that_only_count_are_asked_about(tmp_path, names):
 def test_boxes_that_were_ticked_are_not_asked_about(tmp_path):
     _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,Check 1,Check 2,Check 3,Check 4", "1,1,0,1"))
     assert proposal.questions == []
+
+
+@pytest.mark.parametrize("heading", ["Rear pads fitted", "LF pad months", "Front pads age", "Beläge Tage", "LF pad km"])
+def test_how_long_a_part_has_been_on_is_no_reading(tmp_path, heading):
+    cell = "05/23" if "fitted" in heading else "6"
+    got, _, proposal = read(tmp_path, csv_of(f"Vehicle,Date,Km,LF pad mm,RF pad mm,{heading}", f"9,8,{cell}"))
+    assert proposal.questions == [] and sorted(got.values()) == [8, 8, 9, 9]
+
+
+@pytest.mark.parametrize("names", ["Part,New mm,Min mm,,", "Component,New thickness,Min thickness,,"])
+def test_a_list_of_limits_under_the_records(tmp_path, names):
+    limits = f",,,,\nLimits,,,,\n{names}\nFront pad,12,3,,\nRear pad,11,3,,\n"
+    got, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,LF pad mm,RF pad mm", "9,8") + limits)
+    assert proposal.questions == [] and sorted(got.values()) == [8, 8, 9, 9]
+    lost = proposal.ledger().query("why == 'no column of its table is used'")
+    assert lost["rows"].sum() == 2

@@ -13,7 +13,7 @@ from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
 from brakedata.mapping import file_units, jobs, names, reading, texts, years
-from brakedata.mapping.guess import Role, parsed
+from brakedata.mapping.guess import NOT_USED, Role, parsed
 from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.names import NO_PART
 from brakedata.mapping.reading import PLACE
@@ -441,6 +441,7 @@ class _Part:
         self.vehicle, self.date = v["vehicle_id"], v["date"]
         vehicle, date = self.layout.names_vehicle, self.layout.one("date")
         no_vehicle = NO_VEHICLE if vehicle or self.layout.one("visit_id") else "which column names the vehicle is not known"
+        no_vehicle = no_vehicle if {*self.layout.roles.values()} - {NOT_USED} else "no column of its table is used"
         no_date = NO_DATE if date or self.layout.one("visit_id") else "which column holds the date is not known"
         self.is_list = (
             bool(vehicle) and not date and self.is_log and not self.has_odometer and bool(self.layout.columns(*VEHICLE_TEXTS))

@@ -20,7 +20,8 @@ from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 NOT_USED = "not used"
 NOT_BRAKES = "not brakes"
 EMPTY, A_NAME = "nothing is written in it", "a name, and no column of the table"
-NOTHING_TO_ASK = (EMPTY, A_NAME)
+A_LIST = "a list of limits and new dimensions, of no vehicle and no day"
+NOTHING_TO_ASK = (EMPTY, A_NAME, A_LIST)
 """The evidence for columns that are never news."""
 ONE_ONLY = (
     "vehicle_id", "vin", "description", "wear_class", "duty", "date", "odometer", "distance_unit", "visit_id", "reason", "technician",
@@ -58,7 +59,8 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first |= _by_the_name(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
-    return _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
+    out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
+    return dict.fromkeys(out, Guess(NOT_USED, A_LIST)) if _only_limits(kind, out) else out
 
 
 def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
@@ -260,11 +262,24 @@ def _of_limits(out: dict[str, Guess]) -> bool:
     return not dated and bool(words & (headings.NO_READING | headings.LOWEST))
 
 
+def _only_limits(kind: Kind, out: dict[str, Guess]) -> bool:
+    """Whether a table lists limits and new dimensions and nothing that was measured: each of its columns of numbers says so."""
+    numbers = [column for column in out if kind.holds(column).number > 0.5 or kind.holds(column).reading > 0.5]
+    of_limits = (headings.LOWEST | headings.NO_READING).intersection
+    return _of_limits(out) and len(numbers) > 1 and all(of_limits(headings.tokens(column)) for column in numbers)
+
+
 def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     """A column of readings, unless its heading says a limit, a new part's dimension, an earlier reading; before or after the work."""
     if guess.role.partition(":")[0] not in headings.READINGS:
         return guess
     said = set(headings.tokens(column))
+    if (
+        headings.unit_of(column) in ("km", "mi")
+        or not headings.unit_of(column)
+        and (said & headings.AGES or _days_of_work(kind, column))
+    ):
+        return Guess(NOT_USED, "the heading or the cells say since when the part is on, no reading of this visit", sure=False)
     against = said & headings.NO_READING
     if not any(headings.FRENCH_WHEELS & set(headings.tokens(other)) for other in kind.cells.columns):
         against |= said & headings.AVERAGES
@@ -286,6 +301,15 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     role, order = guess.role.partition(";")[::2]
     role = f"{role.strip()}{'' if ':' in role else ':'} {when}" + (f";{order}" if order else "")
     return replace(guess, role=role, evidence=f"{guess.evidence}; {when} the work")
+
+
+_MONTH = re.compile(r"(?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d")
+
+
+def _days_of_work(kind: Kind, column: str) -> bool:
+    """Whether a column holds the months in which parts were renewed: ``05/23`` under ``Rear pads fitted``."""
+    texts = kind.samples(column, 30)
+    return bool(headings.FITTED & set(headings.tokens(column)) and texts) and all(map(_MONTH.fullmatch, texts))
 
 
 def _by_the_row(kind: Kind, first: dict[str, Guess], hints: dict) -> dict[str, Guess]:
