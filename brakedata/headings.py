@@ -311,6 +311,12 @@ def positions(texts: list[str], header: str, hints: dict, heading: str = "") -> 
     return out
 
 
+def either_side(texts: list[str]) -> list[str]:
+    """For each text ``left`` or ``right`` where it names a side and no axle, the driver's and the near side as if they were left; else empty."""
+    read = positions(texts, "side", {"driver_side": "left", "traffic_side": "left"})
+    return [one.value["side"] or "" if one.status.startswith("ok") and not one.value["axle"] else "" for one in read]
+
+
 def wordy(cell: str) -> bool:
     """Whether a cell reads like a heading: letters, and no date, number or long text."""
     cell = cell.strip()

@@ -37,6 +37,8 @@ OF_A_BLOCK = ("vehicle_id", "vin", "date", "odometer")
 """What a line over a block of records says of that block only; the rest it says holds until something else is said."""
 SAID_ABOVE = (*OF_A_BLOCK, "technician", "unit", "distance_unit")
 """What a line above records can say of them, ``Vehicle: Van 7``."""
+REMARKS = ("note", "complaint", "work", "reason", "technician")
+"""What a line under all records can say, ``Remarks: ok``."""
 
 
 @dataclass(frozen=True)
@@ -321,6 +323,8 @@ def _turned(grid: _Grid) -> _Grid:
         return grid
     if np.mean([headings.is_heading(name) for name in names]) < WORDY_SHARE:
         return grid
+    if any(_over_sides(row) for row in stripped[grid.code[:, label:]]):
+        return grid
     beside = [text for text in stripped[grid.code[of_date[0], label + 1 :]] if text]
     if not beside or not all(map(_A_DAY.fullmatch, beside)):
         return grid
@@ -338,6 +342,14 @@ def _turned(grid: _Grid) -> _Grid:
         merged=merged,
         above=above,
     )
+
+
+def _over_sides(row) -> bool:
+    """Whether a line of a form is the heading of a column a side: ``, Left, Right`` or ``Pads mm, N/S, O/S``."""
+    texts = [text for text in row[1:] if text and not any(map(str.isdigit, text))]
+    if len(texts) < 2 or row[0] and not headings.part_only(row[0]):
+        return False
+    return {*headings.either_side(texts)} >= {"left", "right"}
 
 
 def _apart(grid: _Grid) -> list[_Grid]:
@@ -521,7 +533,13 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     lines = np.arange(len(why))
     plain = (why == "") & (lines >= begin)
     single = plain & (counts == 1) & (width > 2)
-    few = single | plain & (counts > 0) & _labelled(code[lines, filled.argmax(axis=1)], plain, grid.texts)
+    first = code[lines, filled.argmax(axis=1)]
+    under = plain & (counts > 0) & (counts < 3) & (width > 2) & _labelled(first, plain, grid.texts, REMARKS)
+    last = np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1)
+    why[under & (lines > last)] = A_NOTE
+    plain &= why == ""
+    single &= plain
+    few = single | plain & (counts > 0) & _labelled(first, plain, grid.texts, SAID_ABOVE)
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
     alone = [int(at) for at in lines[few] if pairs[at] or single[at] and _NAME_OR_YEAR.search(texts[at][0])]
@@ -553,7 +571,15 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         blocks.setdefault(0, []).insert(0, -1)
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
     below = [text for at in alone if at > records[-1] for text in texts[at]]
+    below += [
+        name for place, name in enumerate(names) if headings.unit_over(name) and _words_only(grid.texts[code[records, place]])
+    ]
     return _said_over(blocks, texts, pairs, below, records, len(why))
+
+
+def _words_only(cells: np.ndarray) -> bool:
+    """Whether the cells under a heading are words: its unit, ``Pads mm`` over ``Front`` and ``Rear``, is that of the columns beside it."""
+    return any(cell.strip() for cell in cells) and not any(re.search(r"\d", cell) for cell in cells)
 
 
 def _said_over(
@@ -561,7 +587,7 @@ def _said_over(
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """What each record is told by the lines over its block, by what it is, from the first line to the last.
 
-    ``blocks`` are the lines over each block by the place of its first record, ``below`` the texts under the last record.
+    ``blocks`` are the lines over each block by the place of its first record, ``below`` the texts under the last record and the like.
     """
     over = [text for at in blocks.get(0, []) for text in texts[at]]
     above = {_without_page(text) for text in over}
@@ -581,7 +607,8 @@ def _said_over(
         named = {headings.meaning(label).role for label in own}
         emptied = {headings.meaning(text.strip().rstrip(": ")).role for at in its for text in texts[at] if _empty_label(text)}
         emptied -= named  # its value stands in the next cell
-        ended = _ended(named | emptied, bool(bare)) | emptied
+        of_another = any(not (headings.place_only(text) or headings.part_only(text)) for text in bare)
+        ended = _ended(named | emptied, of_another) | emptied
         now = {label: text for label, text in now.items() if headings.meaning(label).role not in ended}
         now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
         for label, text in now.items():
@@ -596,13 +623,13 @@ def _ended(named: set[str], title: bool) -> set[str]:
     return ({"date", "odometer"} if named & {"date", "odometer"} else set()) | named & {"unit"}
 
 
-def _labelled(first: np.ndarray, where: np.ndarray, texts: np.ndarray) -> np.ndarray:
-    """Which lines begin with a word for what can be said above records, bool, by the place of each line's first text."""
+def _labelled(first: np.ndarray, where: np.ndarray, texts: np.ndarray, roles: tuple) -> np.ndarray:
+    """Which lines begin with a word for one of these roles, bool, by the place of each line's first text."""
     known = np.zeros(len(texts), dtype=bool)
     for at in np.unique(first[where]):
         label, colon, _ = texts[at].strip().partition(":")
         if colon or not any(map(str.isdigit, label)):
-            known[at] = headings.meaning(label).role in SAID_ABOVE
+            known[at] = headings.meaning(label).role in roles
     return known[first]
 
 
@@ -611,6 +638,8 @@ def _pairs(texts: list[str], all_of_it: bool) -> list[tuple[str, str]]:
 
     Behind a label with a colon and its value may stand more words, no headings; ``all_of_it``: the line must say nothing else.
     """
+    if _in_turn(texts):
+        return [(label.strip().rstrip(": "), value) for label, value in zip(texts[::2], texts[1::2], strict=True)]
     out, used, marked = [], set(), False
     for at, text in enumerate(texts):
         label, colon, value = (piece.strip() for piece in text.partition(":"))
@@ -626,6 +655,18 @@ def _pairs(texts: list[str], all_of_it: bool) -> list[tuple[str, str]]:
     more = [text for at, text in enumerate(texts) if at not in used and not _empty_label(text)]
     words = marked and not any(re.search(r"\d", text) or headings.meaning(text).role in SAID_ABOVE for text in more)
     return out if words or not more or not all_of_it else []
+
+
+def _in_turn(texts: list[str]) -> bool:
+    """Whether labels and values take turns in a line of a form, ``Vehicle, Van 1, Date, 2024-03-05``: no line of headings."""
+    roles = [headings.meaning(label.strip().rstrip(": ")).role for label in texts[::2]]
+    return (
+        len(texts) > 3
+        and len(texts) % 2 == 0
+        and len({*roles} & {*SAID_ABOVE}) == len(roles)
+        and not any(headings.wordy(value) and headings.is_heading(value) for value in texts[1::2])
+        and any(re.search(r"\d", value) for value in texts[1::2])
+    )
 
 
 def _empty_label(text: str) -> bool:
@@ -675,7 +716,9 @@ def _header(cells, filled, counts) -> tuple[int, list[int]]:
         if not counts[at] or counts[at] < max(min(2, usual), 0.5 * usual):
             continue
         row = np.array(headings.uncounted(cells[at][filled[at]].tolist()), dtype=object)
-        if _pairs([cell.strip() for cell in row], all_of_it=True) and (counts[at] < usual or any(":" in cell for cell in row)):
+        texts = [cell.strip() for cell in row]
+        said = _pairs(texts, all_of_it=True) and (counts[at] < usual or any(":" in cell for cell in row))
+        if said or _in_turn(texts):
             continue
         plain = [cell for cell in row if not cell.strip().isdigit()]
         numbered = (

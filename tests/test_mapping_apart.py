@@ -643,3 +643,35 @@ def test_a_list_of_limits_under_the_records(tmp_path, names):
     assert proposal.questions == [] and sorted(got.values()) == [8, 8, 9, 9]
     lost = proposal.ledger().query("why == 'no column of its table is used'")
     assert lost["rows"].sum() == 2
+
+
+TOP = (
+    [["Brake check form"], [], ["Vehicle", "{0}", "", "Date", "{1}"], ["Odometer km", "{2}", "", "Technician", "T1"], []],
+    [["Vehicle:", "{0}"], ["Date:", "{1}"], ["Km:", "{2}"], []],
+)
+BODY = {
+    "a line an axle": [["Pads mm", "Left", "Right"], ["Front", "{3}", "{4}"], ["Rear", "{5}", "{6}"], [], ["Remarks", "ok"]],
+    "a line an axle, no unit": [["", "N/S", "O/S"], ["Front", "{3} mm", "{4} mm"], ["Rear", "{5} mm", "{6} mm"]],
+    "a title an axle": [["Front"], ["", "Left", "Right"], ["Pad mm", "{3}", "{4}"], ["Disc mm", "22", "22"],
+                        ["Rear"], ["", "Left", "Right"], ["Pad mm", "{5}", "{6}"], ["Disc mm", "10", "10"]],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("body", BODY)
+@pytest.mark.parametrize("top", [0, 1])
+def test_a_form_a_visit_with_a_column_a_side(tmp_path, top, body):
+    """Every line is accounted for, and no label of the form becomes a column or a record."""
+    said = [("Van 1", "2024-03-05", 51_000, 9, 8, 7, 6), ("Van 2", "2024-03-06", 61_000, 8, 7, 6, 5)]
+    book(tmp_path / "shop.xlsx", {f"Sheet {at}": [[cell.format(*its) for cell in row] for row in [*TOP[top], *BODY[body]]] for at, its in enumerate(said)})
+    proposal = mapping.propose(tmp_path)
+    for question in proposal.questions:
+        assert question.key in ("traffic_side", "part.1")
+        proposal.answer(question.key, {"traffic_side": "left", "part.1": "pad"}[question.key])
+    its = checks.load_proposal(proposal)
+    pads = its.measurements[its.measurements["part"].eq("pad")]
+    truth = {(vehicle, axle, side): mm for vehicle, _, _, *four in said
+             for (axle, side), mm in zip([("front", "left"), ("front", "right"), ("rear", "left"), ("rear", "right")], four, strict=True)}  # fmt: skip
+    assert dict(zip(zip(pads["vehicle_id"], pads["axle"], pads["side"], strict=True), pads["value_mm"], strict=True)) == truth
+    assert its.visits["odometer_km"].tolist() == [51_000, 61_000] and its.rows_read.query("outcome == 'left out'")["why"].isin(
+        ["a title above the table", "the header", "blank", "the header again", "a note under the table"]
+    ).all()

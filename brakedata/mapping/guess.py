@@ -57,6 +57,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         at = dict(zip(columns, headings.places(written, {**hints, "numbered_wheels": not of_places}), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
         first |= _by_the_name(kind, first)
+        first |= _rows_of_axles(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
@@ -73,6 +74,20 @@ def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     named = {column: _of_places(kind, column) for column in (SHEET_NAME, FILE_NAME) if column in first}
     role, column = next(((role, column) for column, role in named.items() if role in could), ("", ""))
     return {column: Guess(role, "the names say places on the vehicle")} if role else {}
+
+
+def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """The column whose cells name axles under no heading that says so, in a form with a column a side: ``Left, Right`` over ``Front``, ``Rear``."""
+    said = {parsed(guess.role).kind for guess in first.values() if guess.role != NOT_USED}
+    if said & {"axle", "position"} or not {*headings.either_side(list(first))} >= {"left", "right"}:
+        return {}
+    for column, guess in first.items():
+        texts = kind.samples(column, 60)
+        read = headings.positions(texts, "axle", {})
+        axles = [one.value["axle"] for one in read if one.status.startswith("ok") and not one.value["side"]]
+        if guess.role == NOT_USED and len({*axles}) > 1 and len(axles) >= 0.5 * len(texts):
+            return {column: Guess("axle", "its cells name axles, and the columns beside it sides", sure=False)}
+    return {}
 
 
 def _unknown_odometer(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -442,8 +457,7 @@ def _of_places(kind: Kind, column: str) -> str:
     """``axle``, ``side`` or ``position`` where all of a column's texts are such; else empty."""
     texts = kind.samples(column, 60)
     where = headings.places(texts, {})
-    read = headings.positions(texts, "side", {"driver_side": "left", "traffic_side": "left"})  # either: it is a side
-    sides = [one.status.startswith("ok") and one.value["side"] and not one.value["axle"] for one in read]
+    sides = headings.either_side(texts)
     if where and all(place or side for place, side in zip(where, sides, strict=True)):
         return "side" if all(sides) else "position" if any(sides) or any(place.side for place in where) else "axle"
     return ""
