@@ -659,6 +659,20 @@ def place_only(text: str) -> bool:
     return bool(place and not place.several or side_only(text))
 
 
+def place_or_day(text: str, role: str) -> bool:
+    """Whether a text can stand in a column of places or of days (its ``role``): read or asked about as one, or with a word for one."""
+    if role == "date":
+        read = cells.read("date", [text])[0]
+        numbers = re.findall(r"\d+", text)
+        months = [one.taken for one in cells.read("date", [f"{word} 2024" for word in tokens(text) if not word.isdigit()])]
+        return read.taken or all(months) and len(months) + len(numbers) > 1 and "cannot be read" not in read.assumed  # 3 Mar
+    read = positions([text], role, {})[0]
+    words_for_it = _OF_A_WHEEL | words.AXLE_NUMBER_WORDS | LINING_WORDS.keys()
+    return (
+        read.taken or read.question not in ("", "words", "axles") or names_place(text) or bool(words_for_it & set(tokens(text)))
+    )
+
+
 def part_only(heading: str) -> str:
     """The part a heading names by itself, with no place: ``Inner``, ``Rotor (mm)``; empty where it names none, several, or more."""
     found = [word for word in tokens(heading) if word not in TAKEN]

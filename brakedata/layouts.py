@@ -35,6 +35,7 @@ TURNED = " (turned: a line is a column)"
 A_TITLE, A_NOTE, HEADER_AGAIN = "a title above the table", "a note under the table", "the header again"
 OF_A_BLOCK = ("vehicle_id", "vin", "date", "odometer")
 """What a line over a block of records says of that block only; the rest it says holds until something else is said."""
+OF_PLACE_OR_DAY = ("position", "axle", "side", "part", "date")
 SAID_ABOVE = (*OF_A_BLOCK, "technician", "unit", "distance_unit")
 """What a line above records can say of them, ``Vehicle: Van 7``."""
 REMARKS = ("note", "complaint", "work", "reason", "technician")
@@ -532,18 +533,25 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     """
     lines = np.arange(len(why))
     plain = (why == "") & (lines >= begin)
-    single = plain & (counts == 1) & (width > 2)
-    first = code[lines, filled.argmax(axis=1)]
+    column = filled.argmax(axis=1)
+    first = code[lines, column]
     under = plain & (counts > 0) & (counts < 3) & (width > 2) & _labelled(first, plain, grid.texts, REMARKS)
-    last = np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1)
-    why[under & (lines > last)] = A_NOTE
+    why[under & (lines > np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1))] = A_NOTE
     plain &= why == ""
-    single &= plain
+    several, over_header = plain & (counts > 1), _over_header(why, counts)
+    role = np.array([headings.meaning(name).role for name in names], dtype=object)
+    fits = _fits(role, column, grid.texts[first], plain & (counts == 1) & (over_header | (width < 3)))
+    bare_day = over_header & fits & (role[column] == "date") & filled[several].any(axis=0)[column]
+    single = plain & (counts == 1) & ~bare_day
+    if width < 3:
+        single &= over_header | np.isin(role[column], OF_PLACE_OR_DAY) & ~fits
     few = single | plain & (counts > 0) & _labelled(first, plain, grid.texts, SAID_ABOVE)
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
-    alone = [int(at) for at in lines[few] if pairs[at] or single[at] and _NAME_OR_YEAR.search(texts[at][0])]
-    records = np.setdiff1d(lines[plain & (counts > 1)], alone)
+    by_number = {column[at] for at in lines[(why == A_TITLE) & (counts == 1)] if texts[int(at)][0].isdigit()}
+    numbered = {int(at) for at in lines[single & over_header] if column[at] in by_number and texts[int(at)][0].isdigit()}
+    alone = [int(at) for at in lines[few] if pairs[at] or single[at] and (_NAME_OR_YEAR.search(texts[at][0]) or at in numbered)]
+    records = np.setdiff1d(lines[several], alone)
     if not len(records):
         return {}
     of_unit = {at: unit for at in alone if single[at] and (unit := headings.unit_over(texts[at][0], note=True))}
@@ -553,13 +561,17 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     columns: dict[int, list[int]] = {}
     for at in alone:
         if not pairs[at]:
-            columns.setdefault(int(filled[at].argmax()), []).append(at)
-    for column, its in columns.items():
-        own_lines |= {at for at in its if _NAME_OR_YEAR.search(texts[at][0])[0].isdigit()}
-        own_lines |= _no_cells(grid.texts[code[records, column]], {at: texts[at][0] for at in its})
-        if not filled[records, column].any() and headings.meaning(names[column]).role in SAID_ABOVE:
+            columns.setdefault(int(column[at]), []).append(at)
+    titles = [at for at in lines[why == A_TITLE].tolist() if len(texts[at]) == 1 and not pairs[at]]
+    unnamed = not _says_vehicle(names, filled[records], pairs)
+    for place, its in columns.items():
+        below, named = grid.texts[code[records, place]], {at: texts[at][0] for at in its}
+        own_lines |= {at for at in its if texts[at][0].isdigit()} | _no_cells(below, named)
+        if unnamed and role[place] in OF_PLACE_OR_DAY:
+            own_lines |= _vehicles_among(role[place], {text.strip() for text in below}, named, len(titles))
+        if not filled[records, place].any() and role[place] in SAID_ABOVE:
             own_lines |= set(its)
-            pairs |= {at: [(names[column], texts[at][0])] for at in its}
+            pairs |= {at: [(names[place], texts[at][0])] for at in its}
     header_again = set(np.searchsorted(records, lines[why == HEADER_AGAIN]).tolist())
     blocks: dict[int, list[int]] = {}
     for at in [*lines[why == A_TITLE].tolist(), *alone]:
@@ -580,6 +592,41 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
 def _words_only(cells: np.ndarray) -> bool:
     """Whether the cells under a heading are words: its unit, ``Pads mm`` over ``Front`` and ``Rear``, is that of the columns beside it."""
     return any(cell.strip() for cell in cells) and not any(re.search(r"\d", cell) for cell in cells)
+
+
+def _over_header(why: np.ndarray, counts: np.ndarray) -> np.ndarray:
+    """Which lines stand right over the header again, blank lines apart, bool, shape (lines,)."""
+    written = np.flatnonzero(counts)
+    out = np.zeros(len(why), dtype=bool)
+    out[written[:-1]] = why[written[1:]] == HEADER_AGAIN
+    return out
+
+
+def _fits(role: np.ndarray, column: np.ndarray, first: np.ndarray, where: np.ndarray) -> np.ndarray:
+    """Which lines (of ``where``) have as their ``first`` text a place or day in a ``column`` of that ``role``, bool, shape (lines,)."""
+    out = np.zeros(len(column), dtype=bool)
+    for at in np.flatnonzero(where & np.isin(role[column], OF_PLACE_OR_DAY)):
+        out[at] = headings.place_or_day(first[at].strip(), role[column[at]])
+    return out
+
+
+def _says_vehicle(names: list[str], filled: np.ndarray, pairs: dict[int, list]) -> bool:
+    """Whether a column of the records, or a label over them, names the vehicle."""
+    said = {headings.meaning(name).role for name, any_of in zip(names, filled.any(axis=0), strict=True) if any_of}
+    said |= {headings.meaning(label).role for its in pairs.values() for label, _ in its}
+    return bool(said & {"vehicle_id", "vin"})
+
+
+def _vehicles_among(role: str, others: set[str], lines: dict[int, str], titles: int) -> set[int]:
+    """Lines of one text that name a vehicle where their column holds places or days: ``Van 1``, or several names, each another.
+
+    ``others`` are the column's texts in the records, ``titles`` how many lines of one text stand above the header.
+    """
+    could = {at: text for at, text in lines.items() if text not in others and len(text.split()) < LONG_NAME}
+    nouns = {at for at, text in could.items() if headings.meaning(re.sub(r"\d+", " ", text)).role == "vehicle_id"}
+    bare = {at: text for at, text in could.items() if at not in nouns and not headings.place_or_day(text, role)}
+    differ = len(set(bare.values())) == len(bare) and len(bare) + len(nouns) + min(titles, 1) > 1
+    return nouns | (bare.keys() if differ else set())
 
 
 def _said_over(

@@ -675,3 +675,48 @@ def test_a_form_a_visit_with_a_column_a_side(tmp_path, top, body):
     assert its.visits["odometer_km"].tolist() == [51_000, 61_000] and its.rows_read.query("outcome == 'left out'")["why"].isin(
         ["a title above the table", "the header", "blank", "the header again", "a note under the table"]
     ).all()
+
+
+ON_WHEELS = ("LF", "RF")
+
+
+def of_wheels(mm, day="2024-01-10"):
+    return "".join(f"{wheel},{day},{mm}\n" for wheel in ON_WHEELS)
+
+
+def greatest(proposal):
+    """The greatest reading of each vehicle, where the lines over the records name it."""
+    proposal.answer("vehicle_id.1", "(line above the records)")
+    return {name: its["value_mm"].max() for name, its in checks.load_proposal(proposal).measurements.groupby("vehicle_id")}
+
+
+@pytest.mark.parametrize("comma", ["", ","])
+@pytest.mark.parametrize(
+    ("one", "two", "again"),
+    [("Van 1", "Van 2", True), ("Van 1", "Van 2", False), ("AB12 CDE", "XY34 FGH", True), ("AB12 CDE", "XY34 FGH", False), ("101", "102", True)],
+)
+def test_titles_in_a_table_of_two_columns(tmp_path, one, two, again, comma):
+    head = "Date,LF pad mm\n"
+    first, second = ("".join(f"{day},{mm - n}\n" for n, day in enumerate(DAYS)) for mm in (12, 8))
+    _, _, proposal = read(tmp_path, f"{one}{comma}\n{head}{first}\n{two}{comma}\n{head if again else ''}{second}")
+    assert greatest(proposal) == {one: 12, two: 8}
+
+
+def test_a_day_without_a_reading_over_the_next_page_is_no_title(tmp_path):
+    head = "Date,LF pad mm\n"
+    _, _, proposal = read(tmp_path, f"Van 1\n{head}10 Jan 2024,9\n10 Feb 2024,\n{head}10 Mar 2024,8\n")
+    assert greatest(proposal) == {"Van 1": 9}
+
+
+@pytest.mark.parametrize("over", [True, False])
+@pytest.mark.parametrize(("one", "two"), [("Van 1", "Van 2"), ("Big Red", "Old Blue"), ("R12", "R13"), ("Trailer 6", "Trailer 7")])
+def test_vehicles_in_the_column_of_wheels(tmp_path, one, two, over):
+    head = "Wheel,Date,Pad mm\n"
+    first = f"{one},,\n{head}" if over else f"{head}{one},,\n"
+    _, _, proposal = read(tmp_path, f"{first}{of_wheels(12)}{two},,\n{of_wheels(8)}")
+    assert greatest(proposal) == {one: 12, two: 8}
+
+
+def test_items_of_a_form_with_no_reading_end_no_vehicle(tmp_path):
+    got, _, _ = read(tmp_path, f"Vehicle: Van 1\nWheel,Date,Pad mm\n{of_wheels(9)}Spare,,\nHorn,,\n{of_wheels(8, '2024-02-10')}")
+    assert {key[0] for key in got} == {"Van 1"} and sorted(got.values()) == [8, 8, 9, 9]
