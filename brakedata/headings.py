@@ -695,6 +695,38 @@ def of_tyres(text: str) -> bool:
     return bool(found & TYRES) and not found & BRAKES
 
 
+def follows(text: str) -> bool:
+    """Whether a line says what is read under it, and nothing else: ``Tyre depths``, ``After repair``, ``Rotors (mm)``, ``Brakes``."""
+    return tyres_only(text) or taken_line(text) or brakes_only(text) or bool(part_line(text))
+
+
+def tyres_only(text: str) -> bool:
+    """Whether a text names tyres as what was measured, and nothing else: ``Tyre depths``, not ``Tyres changed``."""
+    found = set(tokens(text))
+    return bool(found & TYRES) and found <= TYRES | THIN_WORDS | MEASURED_WORDS | UNIT_WORDS | _OF_A_LIST
+
+
+def part_line(text: str) -> str:
+    """The part a line names as what was measured, as `part_only`; empty for a kind of brake, ``Disc brakes``."""
+    found = [word for word in tokens(text) if word not in UNIT_WORDS | _OF_A_LIST]
+    part = part_only(" ".join(found))
+    kind = found[0] in LINING_WORDS and bool(set(found) & BRAKES - LINING_WORDS.keys()) if found else False
+    return "" if kind and part in ("rotor", "drum") else part
+
+
+def taken_line(text: str) -> bool:
+    """Whether a line says when what follows was measured, and nothing else: ``After repair``, ``After fitting new pads``."""
+    found = tokens(text)
+    more = set(found[1:]) <= MEASURED_WORDS | UNIT_WORDS | BRAKES | words.FRONT | words.REAR | _WORK
+    return taken_only(text) or bool(found) and found[0] in TAKEN and more
+
+
+_OF_A_LIST = frozenset("check checks checked inspection inspections depths wear data record records list report section".split())
+_WORK = frozenset(
+    "work repair repairs job service fitting fitted replacement replacing replaced change changing changed new brake brakes".split()
+)
+
+
 def brakes_only(text: str) -> bool:
     """Whether a text names the brakes or their linings and no part beside them: ``Brakes (mm)``, not ``Brake fluid``."""
     found = set(tokens(text))

@@ -30,12 +30,16 @@ WORDY_SHARE = 0.8
 LONG_NAME = 4
 """Words of a line that is a sentence, and no name."""
 LINE_ABOVE = "(line above the records)"
+FOLLOWS = "(what follows)"
+"""What a line says of the readings under it, and of no vehicle: tyres, the part, after the work."""
 TURNED = " (turned: a line is a column)"
 """Behind the name of a sheet that was written with a column a visit."""
 A_TITLE, A_NOTE, HEADER_AGAIN = "a title above the table", "a note under the table", "the header again"
 OF_A_BLOCK = ("vehicle_id", "vin", "date", "odometer")
 """What a line over a block of records says of that block only; the rest it says holds until something else is said."""
 OF_PLACE_OR_DAY = ("position", "axle", "side", "part", "date")
+OF_TEXTS = ("part", "measure", "taken", "note", "complaint", "reason", "work", "description", "product_line")
+"""Columns whose cells may say what a line over records can say."""
 SAID_ABOVE = (*OF_A_BLOCK, "technician", "unit", "distance_unit")
 """What a line above records can say of them, ``Vehicle: Van 7``."""
 REMARKS = ("note", "complaint", "work", "reason", "technician")
@@ -567,6 +571,8 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     for place, its in columns.items():
         below, named = grid.texts[code[records, place]], {at: texts[at][0] for at in its}
         own_lines |= {at for at in its if texts[at][0].isdigit()} | _no_cells(below, named)
+        if role[place] not in OF_TEXTS:
+            own_lines |= {at for at, text in named.items() if headings.follows(text)}
         if unnamed and role[place] in OF_PLACE_OR_DAY:
             own_lines |= _vehicles_among(role[place], {text.strip() for text in below}, named, len(titles))
         if not filled[records, place].any() and role[place] in SAID_ABOVE:
@@ -651,13 +657,15 @@ def _said_over(
         bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at] and not _empty_label(texts[at][0])]
         if first:  # not the title of the next page
             bare = [text for text in bare if _without_page(text) not in above and not _PAGE.fullmatch(text)]
+        follows = [text for text in bare if headings.follows(text)]
+        bare = [text for text in bare if text not in follows]
         named = {headings.meaning(label).role for label in own}
         emptied = {headings.meaning(text.strip().rstrip(": ")).role for at in its for text in texts[at] if _empty_label(text)}
         emptied -= named  # its value stands in the next cell
         of_another = any(not (headings.place_only(text) or headings.part_only(text)) for text in bare)
         ended = _ended(named | emptied, of_another) | emptied
         now = {label: text for label, text in now.items() if headings.meaning(label).role not in ended}
-        now |= own | ({LINE_ABOVE: bare[-1]} if bare else {})
+        now |= own | ({LINE_ABOVE: bare[-1]} if bare else {}) | ({FOLLOWS: "\n".join(follows)} if follows else {})
         for label, text in now.items():
             said.setdefault(label, np.full(rows, "", dtype=object))[records[first:after]] = text
     return said

@@ -720,3 +720,51 @@ def test_vehicles_in_the_column_of_wheels(tmp_path, one, two, over):
 def test_items_of_a_form_with_no_reading_end_no_vehicle(tmp_path):
     got, _, _ = read(tmp_path, f"Vehicle: Van 1\nWheel,Date,Pad mm\n{of_wheels(9)}Spare,,\nHorn,,\n{of_wheels(8, '2024-02-10')}")
     assert {key[0] for key in got} == {"Van 1"} and sorted(got.values()) == [8, 8, 9, 9]
+
+
+LISTS = {
+    "vehicle": ("Vehicle,Date,LF pad mm\n", lambda day, mm: f"V1,{day},{mm}\n"),
+    "date": ("Vehicle: V1\nDate,Km,LF pad mm\n", lambda day, mm: f"{day},1{day[6]}000,{mm}\n"),
+    "worded date": ("Vehicle: V1\nDate,Km,LF pad mm\n", lambda day, mm: f"15 {'JanFebMarApr'[3 * int(day[6]) - 3 :][:3]} 2024,1{day[6]}000,{mm}\n"),
+    "job": ("Job no,Vehicle,Date,LF pad mm\n", lambda day, mm: f"J{day[6]},V1,{day},{mm}\n"),
+    "wheel": ("Wheel,Vehicle,Date,Pad mm\n", lambda day, mm: f"LF,V1,{day},{mm}\n"),
+}
+
+
+def listed(tmp_path, of, *lines):
+    """The readings of a list with these lines between its rows, one row a month from 9 mm down; what is no row stands alone in its line."""
+    head, row = LISTS[of]
+    days = iter(zip(DAYS, (9, 8, 7, 6), strict=True))
+    text = "".join(row(*next(days)) if line is None else line + "," * (head.splitlines()[-1].count(",")) + "\n" for line in lines)
+    got, found, _ = read(tmp_path, head + text)
+    return {mm: key[4:] for key, mm in got.items()}, set(found["code"])
+
+
+@pytest.mark.parametrize("of", LISTS)
+@pytest.mark.parametrize("line", ["Tyre depths", "Tread mm", "Reifenprofil"])
+def test_under_a_line_of_tyres_nothing_is_a_lining(tmp_path, of, line):
+    got, codes = listed(tmp_path, of, None, line, None, "Brake pads", None)
+    assert got == {9: ("pad", "before"), 7: ("pad", "before")} and "R75-no-reading" in codes
+
+
+@pytest.mark.parametrize("of", LISTS)
+@pytest.mark.parametrize("line", ["After repair", "After fitting new pads"])
+def test_under_a_line_of_the_work_readings_are_after_it(tmp_path, of, line):
+    got, _ = listed(tmp_path, of, None, line, None, "Before", None)
+    assert got == {9: ("pad", "before"), 8: ("pad", "after"), 7: ("pad", "before")}
+
+
+@pytest.mark.parametrize("line", ["Tyres changed", "After hours", "Disc brakes", "Front tyres worn out"])
+def test_a_line_of_something_else_changes_no_reading(tmp_path, line):
+    assert listed(tmp_path, "vehicle", None, line, None)[0] == {9: ("pad", "before"), 8: ("pad", "before")}
+
+
+def test_under_a_line_of_rotors_nothing_is_a_pad(tmp_path):
+    text = "V1,2024-01-15,9\nRotors,,\nV1,2024-01-15,24\nPads,,\nV1,2024-02-15,8\n"
+    got, _, _ = read(tmp_path, "Vehicle,Date,LF pad mm\n" + text)
+    assert {mm: key[4] for key, mm in got.items()} == {9: "pad", 24: "rotor", 8: "pad"}
+
+
+def test_under_a_line_of_tyres_nothing_is_a_rotor_either(tmp_path):
+    got, _, _ = read(tmp_path, "Vehicle,Date,LF pad mm,LF disc mm\nV1,2024-01-15,9,25\nTyres,,,\nV1,2024-02-15,5,6\n")
+    assert {mm: key[4] for key, mm in got.items()} == {9: "pad", 25: "rotor"}

@@ -308,13 +308,15 @@ class _Part:
     def _readings(self) -> pd.DataFrame:
         layout, place = self.layout, self._places()
         named, by = names.said(self.kind)
-        by_name = place.assign(part=place["part"].mask(place["part"].eq(""), named["part"]))
+        own = {headings.part_named(column).rpartition("_")[2] for column in layout.columns(*READINGS)} - {""}
+        line = named["line"] if len(own) < 2 else named["line"].where(named["line"].eq(NO_PART), "")  # each column knows its part
+        by_name, by_line = (place.assign(part=place["part"].mask(place["part"].eq(""), said)) for said in (named["part"], line))
         parts, no_part = [], {}
         plain = [column for column in layout.columns(*READINGS) if not parsed(layout.roles[column]).several]
         comma = reading.comma_shown(self.kind, plain, self.hints)
         for column in layout.columns(*READINGS):
             role: Role = parsed(layout.roles[column])
-            where = place if headings.part_named(column) else by_name  # a heading that names its part knows better
+            where = by_line if headings.part_named(column) else by_name  # a heading that names its part knows better than a title
             no_part[column] = set(np.flatnonzero(where["part"].eq(NO_PART)))
             parts.append(
                 reading.readings(

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from brakedata import headings, layouts, units
-from brakedata.layouts import LINE_ABOVE, Sheet
+from brakedata.layouts import FOLLOWS, LINE_ABOVE, Sheet
 
 SHEET_NAME, FILE_NAME, ABOVE = "(name of the sheet)", "(name of the file)", " (above the table)"
 ALIKE = 0.6
@@ -111,7 +111,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
             if label == LINE_ABOVE:
                 if nameless and not by_label or len({*texts}) > 1 or all(map(headings.place_only, texts)):
                     part[LINE_ABOVE] = texts
-            elif role not in ("date", "odometer", "unit") or role not in own:
+            elif label != FOLLOWS and (role not in ("date", "odometer", "unit") or role not in own):
                 part[label + ABOVE] = texts
         if several or nameless and not by_label and len(names) == 1 and not any(map(_GIVEN_NAME.fullmatch, names)):
             part[SHEET_NAME] = layouts.own_name(sheet.sheet)

@@ -15,6 +15,7 @@ from brakedata.cells.told import Told
 from brakedata.mapping import years
 from brakedata.mapping.guess import Role
 from brakedata.mapping.kinds import ABOVE, Kind, spread
+from brakedata.mapping.names import NO_PART
 from brakedata.units import DISTANCE_KM, THICKNESS_MM, distance_unit, thickness_unit
 
 OUR_UNIT = {"in32": "32nds", "mm": "mm", "in": "in"}
@@ -355,7 +356,7 @@ def _placed(frame: pd.DataFrame, own: pd.DataFrame, column: str, told: Told) -> 
     for name in ("axle", "side"):
         clash |= (frame[name].ne("") & own[name].ne("") & frame[name].ne(own[name])).to_numpy()
         frame[name] = frame[name].where(frame[name].ne(""), own[name])
-    finer = own["part"].ne("") & (frame["part"].isin(("", "pad", "shoe")) | own["part"].isin(("rotor", "drum")))
+    finer = own["part"].ne("") & (frame["part"].isin(("", "pad", "shoe")) | own["part"].isin(("rotor", "drum", NO_PART)))
     frame["part"] = frame["part"].mask(finer, own["part"])
     told.refuse("R75-no-reading", column, frame["at"][clash], frame["written"][clash], "the heading and the row name two places")
     return frame[~clash].reset_index(drop=True) if clash.any() else frame
