@@ -314,7 +314,8 @@ def positions(texts: list[str], header: str, hints: dict, heading: str = "") -> 
 def either_side(texts: list[str]) -> list[str]:
     """For each text ``left`` or ``right`` where it names a side and no axle, the driver's and the near side as if they were left; else empty."""
     read = positions(texts, "side", {"driver_side": "left", "traffic_side": "left"})
-    return [one.value["side"] or "" if one.status.startswith("ok") and not one.value["axle"] else "" for one in read]
+    said = [one.value if one.status.startswith("ok") and isinstance(one.value, dict) else {} for one in read]
+    return ["" if value.get("axle") else value.get("side") or "" for value in said]
 
 
 def wordy(cell: str) -> bool:

@@ -540,7 +540,8 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     column = filled.argmax(axis=1)
     first = code[lines, column]
     under = plain & (counts > 0) & (counts < 3) & (width > 2) & _labelled(first, plain, grid.texts, REMARKS)
-    why[under & (lines > np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1))] = A_NOTE
+    under &= lines > np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1)
+    why[under] = A_NOTE
     plain &= why == ""
     several, over_header = plain & (counts > 1), _over_header(why, counts)
     role = np.array([headings.meaning(name).role for name in names], dtype=object)
@@ -588,7 +589,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         texts[-1], pairs[-1] = grid.above, _pairs(grid.above, all_of_it=False)
         blocks.setdefault(0, []).insert(0, -1)
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
-    below = [text for at in alone if at > records[-1] for text in texts[at]]
+    below = [text for at in alone if at > records[-1] for text in texts[at]] + grid.texts[code[under][filled[under]]].tolist()
     below += [
         name for place, name in enumerate(names) if headings.unit_over(name) and _words_only(grid.texts[code[records, place]])
     ]

@@ -84,7 +84,8 @@ def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     for column, guess in first.items():
         texts = kind.samples(column, 60)
         read = headings.positions(texts, "axle", {})
-        axles = [one.value["axle"] for one in read if one.status.startswith("ok") and not one.value["side"]]
+        said = [one.value for one in read if one.status.startswith("ok") and isinstance(one.value, dict)]
+        axles = [value["axle"] for value in said if value["axle"] and not value["side"]]
         if guess.role == NOT_USED and len({*axles}) > 1 and len(axles) >= 0.5 * len(texts):
             return {column: Guess("axle", "its cells name axles, and the columns beside it sides", sure=False)}
     return {}
