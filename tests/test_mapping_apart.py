@@ -768,3 +768,69 @@ def test_under_a_line_of_rotors_nothing_is_a_pad(tmp_path):
 def test_under_a_line_of_tyres_nothing_is_a_rotor_either(tmp_path):
     got, _, _ = read(tmp_path, "Vehicle,Date,LF pad mm,LF disc mm\nV1,2024-01-15,9,25\nTyres,,,\nV1,2024-02-15,5,6\n")
     assert {mm: key[4] for key, mm in got.items()} == {9: "pad", 25: "rotor"}
+
+
+def under(tmp_path, title, days, kms=None, vehicles=None):
+    """The days read of a list under a title, in its order: of one vehicle with these odometers, or of one vehicle a row."""
+    names = vehicles or ["V1"] * len(days)
+    head = ["Van", "Date", *(["km"] if kms else []), "FL pad mm"]
+    rows = [[name, day, *([kms[n]] if kms else []), 9] for n, (name, day) in enumerate(zip(names, days, strict=True))]
+    book(tmp_path / "b.xlsx", {"Sheet1": [*([line] for line in title), head, *rows]})
+    proposal = mapping.propose(tmp_path)
+    visits = checks.load_proposal(proposal).visits.sort_values("row")
+    return visits["date"].dt.strftime("%Y-%m").tolist(), [question.key for question in proposal.questions]
+
+
+@pytest.mark.parametrize("order", [1, -1])
+@pytest.mark.parametrize(
+    ("days", "kms", "truth"),
+    [
+        (["10-Jan", "12-Apr", "9-Jul", "11-Oct"], [10_000, 41_000, 18_000, 22_000], ["2024-01", "2024-04", "2024-07", "2024-10"]),  # for 14,000
+        (["10-Jan", "12-Apr", "9-Jul", "11-Oct"], [10_000, 24_000, 18_000, 22_000], ["2024-01", "2024-04", "2024-07", "2024-10"]),
+        (["10-Jan", "12-Mar", "9-Sep", "11-Oct", "8-Nov"], [100_000, 104_000, 108_000, 500, 1_500], ["2024-01", "2024-03", "2024-09", "2024-10", "2024-11"]),
+        (["10-Oct", "8-Nov", "12-Jan", "9-Mar"], [100_000, 101_000, 500, 1_500], ["2024-10", "2024-11", "2025-01", "2025-03"]),  # a new cluster
+        (["10-Nov", "20-Dec", "12-Jan", "9-Mar"], [10_000, 110_000, 12_000, 14_000], ["2024-11", "2024-12", "2025-01", "2025-03"]),
+        (["18-Jan", "15-Nov", "20-Dec", "3-Mar"], [12_000, 10_000, 11_000, 14_000], ["2025-01", "2024-11", "2024-12", "2025-03"]),  # in no order
+    ],
+)  # fmt: skip
+def test_an_odometer_that_cannot_be_moves_no_year(tmp_path, days, kms, truth, order):
+    assert under(tmp_path, ["Brake checks 2024"], days[::order], kms[::order]) == (truth[::order], [])
+
+
+@pytest.mark.parametrize("days", [["14-Nov", "10-Feb"], ["20-Jul", "10-Jan"]])
+def test_two_visits_half_a_year_apart_show_no_order(tmp_path, days):
+    assert {day[:4] for day in under(tmp_path, ["Brake checks 2024"], days)[0]} == {"2024"}
+
+
+def test_a_title_of_two_years_shows_the_turn_of_two_visits(tmp_path):
+    assert under(tmp_path, ["Winter 2023-24"], ["14-Nov", "10-Feb"])[0] == ["2023-11", "2024-02"]
+
+
+@pytest.mark.parametrize(
+    ("days", "years"),
+    [
+        (["20-Nov", "11-Nov", "5-Mar"], [2024, 2024, 2024]),  # newest first
+        (["10-Aug", "12-Nov", "5-Feb"], [2024, 2024, 2024]),  # the same, with a late entry
+        (["15-Nov", "20-Dec", "18-Jan"], [2024, 2024, 2025]),
+        (["15-Aug", "20-Oct", "18-Dec", "3-Mar"], [2024, 2024, 2024, 2025]),
+    ],
+)
+def test_a_visit_a_vehicle_turns_its_year_only_where_the_order_shows(tmp_path, days, years):
+    got, _ = under(tmp_path, ["Brake checks 2024"], days, vehicles=[f"V{n}" for n in range(len(days))])
+    assert [int(day[:4]) for day in got] == years
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        ["Vehicle: Van 1", "Year: 2016"], ["Make: Hill", "Year: 2016"], ["Year: 2016", "VIN: WDB9066331S123456"], ["Report 14 January 2025"],
+        ["14.01.2025"], ["Report 2025-01-14"], ["Report January 14th, 2025"],
+    ],
+)  # fmt: skip
+def test_the_year_of_a_model_or_of_a_report_dates_nothing(tmp_path, title):
+    assert under(tmp_path, title, ["10-Mar", "12-May"], [10_000, 12_000]) == ([], ["year.1"])
+
+
+@pytest.mark.parametrize("title", ["Year: 2024", "Year 2024", "January 2024", "Brake checks 01/2024"])
+def test_the_year_of_the_records_dates_them(tmp_path, title):
+    assert under(tmp_path, [title], ["10-Jan", "12-Jan"], [10_000, 12_000])[0] == ["2024-01", "2024-01"]

@@ -13,6 +13,7 @@ import pandas as pd
 from brakedata import cells, headings
 from brakedata.cells import text as cell_text
 from brakedata.cells.told import Told
+from brakedata.layouts import Sheet
 from brakedata.mapping import names
 from brakedata.mapping.kinds import Kind, spread
 
@@ -34,9 +35,22 @@ _SAYS_NOTHING = headings.BRAKES | frozenset(
 )
 """Words beside a year that leave it the year of the records: ``Brake checks 2024``, not ``Bus 2014`` or ``Form rev 2019``."""
 _TWO_YEARS = re.compile(r"(?<!\d)((?:19|20)\d\d) ?[-/–] ?(?:19|20)?(\d\d)(?!\d)")
+_A_DATE = re.compile(
+    r"(?<!\d)(?:\d{1,2}[-/._]\d{1,2}[-/._](?:19|20)\d\d|(?:19|20)\d\d([-/._])[01]?\d\1[0-3]?\d|(?:19|20)\d\d[01]\d[0-3]\d)(?!\d)"
+)
+_A_NAMED_DATE = re.compile(
+    r"(?<!\d)\d{1,2}(?:st|nd|rd|th)?\.?[ _-](?:of )?([^\W\d_]{3,9})\.?,?[ _-](?:19|20)\d\d(?!\d)|"
+    r"([^\W\d_]{3,9})\.? \d{1,2}(?:st|nd|rd|th)?,? (?:19|20)\d\d(?!\d)",
+    re.I,
+)
+_A_LABEL = re.compile(r"(?i)year|yr|jahr|baujahr|annee|année|ano|año|anno|jaar|bouwjaar|rok")
 MOSTLY = 0.8
 HALF_A_YEAR = 6
 """Months that a day must stand back behind the one before it to be of the next year, and no slip in the order."""
+NEXT_MONTHS = 10
+"""Months that it stands back where it is of the next two months of the new year: one step onward then is enough to show the order."""
+MOST_STEP = 3
+"""How many times as much as at any other step an odometer that stands out of order may go on at one."""
 
 
 @dataclass(frozen=True)
@@ -75,26 +89,60 @@ def lacking(kind: Kind, column: str) -> str:
 def _over(kind: Kind) -> list[tuple[str, str, str]]:
     """For each row the year and month that stand over it, and the text that says them; empty where none does, or several."""
     above, sheet, titles, file = names.over(kind)
-    own = {text: _said(text) for text in {*above, *sheet, *file, *(line for text in titles for line in text.split("\n"))}}
+    cards = np.repeat([_card(sheet) for sheet in kind.sheets], [len(sheet.cells) for sheet in kind.sheets])
+    lines_of = {(title, card): _of_the_records(title.split("\n"), card) for title, card in set(zip(titles, cards, strict=True))}
+    own = {text: _said(text) for text in {*above, *sheet, *file, *(line for lines in lines_of.values() for line in lines)}}
     blocks = any(own[text][0] for text in above)
     out = []
-    for line, name, title, stem in zip(above, sheet, titles, file, strict=True):
-        every = [line, name, *(() if blocks else title.split("\n")), stem]
+    for line, name, title, stem, card in zip(above, sheet, titles, file, cards, strict=True):
+        every = [*_of_the_records([line], card), name, *(() if blocks else lines_of[title, card]), stem]
         out.append(next((own[text] for text in every if own[text][0]), ("", "", "")))
     return out
 
 
+def _card(sheet: Sheet) -> bool:
+    """Whether a sheet is of one vehicle, or describes one over its table: a year under a label there may be that of its model."""
+    columns = {headings.meaning(column).role for column in sheet.headers}
+    labels = {headings.meaning(text.partition(":")[0]).role for text in (*sheet.above, *sheet.over)}
+    return not columns & {"vehicle_id", "vin"} or bool(labels & {"vehicle_id", "vin", "description"})
+
+
+def _of_the_records(lines: list[str], card: bool) -> list[str]:
+    """Title lines without a year under its label, ``Year: 2016``, in one cell or in two, where that may be the vehicle's (``card``)."""
+    if not card:
+        return lines
+    labels = [text.partition(":")[0].strip() for text in lines]
+    labelled = [
+        _A_LABEL.fullmatch(label) and (":" in text or label == text.strip()) for label, text in zip(labels, lines, strict=True)
+    ]
+    behind = [False, *(label and not text.partition(":")[2].strip() for label, text in zip(labelled, lines, strict=True))]
+    return [
+        text
+        for text, own, its in zip(lines, labelled, behind, strict=False)
+        if not own and not (its and _YEAR.fullmatch(text.strip()))
+    ]
+
+
 def _said(text: str) -> tuple[str, str, str]:
-    """The year and month that a name or title says, and itself; the first of two years, ``2023-24``."""
+    """The year and month that a name or title says, and itself; the first of two years, ``2023-24``; nothing from a day's date.
+
+    The day of a report, or of its export, may be of the year after its records.
+    """
+    if _A_DATE.search(text) or any(_is_month(one[1] or one[2]) for one in _A_NAMED_DATE.finditer(text)):
+        return "", "", ""
     two = _TWO_YEARS.search(text)
     both = two and (int(two[1]) + 1) % 100 == int(two[2])
     years = {two[1]} if both else set(_YEAR.findall(text))
     month = _MONTH.search(text.replace("_", " "))
-    named = month and not both and cells.read("date", [f"1 {month[1]} {month[2]}"])[0].taken
+    named = month and not both and _is_month(month[1])
     rest = {word for word in headings.tokens(text) if not word.isdigit()} - ({cell_text.fold(month[1])} if named else set())
     if len(years) != 1 or not rest <= _SAYS_NOTHING:
         return "", "", ""
     return years.pop(), month[1] if named else "", text
+
+
+def _is_month(word: str) -> bool:
+    return cells.read("date", [f"1 {word} 2024"])[0].taken
 
 
 def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
@@ -170,18 +218,20 @@ def _groups(kind: Kind, columns: Columns, text: pd.Series, fits: np.ndarray, wha
         for year, month, source in (named, answered):
             if not year:
                 continue
-            later = _later(kind, columns, text, rows, year) if what == "year" else np.zeros(len(rows), dtype=int)
+            two = bool(_TWO_YEARS.search(source))
+            later = _later(kind, columns, text, rows, year, two) if what == "year" else np.zeros(len(rows), dtype=int)
             known = later >= 0
-            if known.any() and (later.max() > 0 or not _TWO_YEARS.search(source)):
+            if known.any() and (later.max() > 0 or not two):
                 yield year, month, source, [at for at, one in zip(rows, known, strict=True) if one], later[known]
                 break
 
 
-def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year: str) -> np.ndarray:
+def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year: str, two_years: bool = False) -> np.ndarray:
     """How many years after the first day each of these days is, shape (rows,); -1 where that cannot be told.
 
     Each vehicle's days go on as its odometer does, else as they stand; one that steps back by half a year is of the next year. A vehicle
     that shows no such step, in a file where others do, has its days in or about the months on one side of the step, or they are not told.
+    Where no smaller step shows which way the file runs, only a title of ``two_years`` says that there is a turn.
     """
     read = cells.read("date", [_whole(text[at], "year", year, "") for at in rows])
     month = np.array([int(one.value[5:7]) if isinstance(one.value, str) else 0 for one in read])
@@ -189,22 +239,24 @@ def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year:
     km = _plain_numbers(kind, columns.odometer)[rows] if columns.odometer else np.full(len(rows), np.nan)
     frame = pd.DataFrame({"at": range(len(rows)), "who": who, "km": km, "month": month})
     frame = frame[frame["month"] > 0]
+    if not len(frame):
+        return np.zeros(len(rows), dtype=int)
     step = frame.groupby("who", sort=False)["month"].diff()
     small = step[step.abs() < HALF_A_YEAR]
-    by = ["km"] if frame["km"].notna().all() else ["at"]
-    ordered = frame.sort_values(by, ascending=by == ["km"] or bool((small > 0).sum() >= (small < 0).sum()), kind="stable")
-    ordered = ordered.sort_values("who", kind="stable")
-    back = ordered.groupby("who", sort=False)["month"].diff().le(-HALF_A_YEAR)
-    turns = back.groupby(ordered["who"], sort=False).cumsum()
+    onward, backward = int((small > 0).sum()), int((small < 0).sum())
     out = np.zeros(len(rows), dtype=int)
-    alone = ~frame["who"].duplicated(keep=False).any() and len(frame) > 2  # a visit each: the file's own order is all there is
-    if alone:
-        steps = frame["month"].diff()
-        once = steps.lt(0).sum() == 1 and steps.min() <= -HALF_A_YEAR
-        out[frame["at"]] = steps.lt(0).cumsum() if once else 0
+    if not frame["who"].duplicated(keep=False).any() and len(frame) > 2:  # a visit each: the file's own order is all there is
+        out[frame["at"]] = _one_turn(frame["month"].to_numpy(), two_years)
         return out
+    believed = frame.groupby("who", sort=False)[["km", "month"]].apply(_odometer_tells_order)
+    by_km = frame["who"].map(believed).astype(bool) & frame["km"].notna().all()
+    key = frame["km"].where(by_km, frame["at"] if onward >= backward else -frame["at"])
+    ordered = frame.assign(key=key).sort_values("key", kind="stable").sort_values("who", kind="stable")
+    back = ordered.groupby("who", sort=False)["month"].diff().le(-HALF_A_YEAR)
+    turn = back & (by_km[ordered.index] | (onward + backward > 0) | two_years)
+    turns = turn.groupby(ordered["who"], sort=False).cumsum()
     out[ordered["at"]] = turns
-    turning = set(ordered.loc[back, "who"])
+    turning = set(ordered.loc[turn, "who"])
     others = ordered[~ordered["who"].isin(turning)]
     if not turning or not len(others):
         return out
@@ -214,6 +266,29 @@ def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year:
     late, early = ((side & (gap > 0)).groupby(others["who"]).transform("any") for side in sides)
     out[others["at"]] = np.where(late != early, late.astype(int), -1)
     return out
+
+
+def _odometer_tells_order(its: pd.DataFrame) -> bool:
+    """Whether a vehicle's odometer (``km``) says in which order its days came, and not the order in which they stand.
+
+    It does not where it goes against days that stand in the order of one year, nor where it goes on at once by more than thrice as much
+    as ever else: a typing error, or a new instrument.
+    """
+    visits = its.drop_duplicates()
+    km, month = np.diff(visits["km"]), np.diff(visits["month"])
+    if len(km) < 2 or (km >= 0).all() or (km <= 0).all():
+        return True
+    on = np.sort(np.diff(np.sort(visits["km"])))
+    return not ((month >= 0).all() or (month <= 0).all()) and on[-1] <= MOST_STEP * on[-2]
+
+
+def _one_turn(month: np.ndarray, two_years: bool) -> np.ndarray:
+    """The years after the first of the days of a visit a vehicle, which show one turn of the year and else go on; shape (visits,)."""
+    step = np.diff(month)
+    back = step < 0
+    turns = back.sum() == 1 and step.min() <= -HALF_A_YEAR
+    sure = (step > 0).sum() > 1 or (step > 0).any() and step.min() <= -NEXT_MONTHS or two_years
+    return np.append(0, np.cumsum(back)) * int(turns and sure)
 
 
 def _plain_numbers(kind: Kind, column: str) -> np.ndarray:
