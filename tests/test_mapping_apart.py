@@ -834,3 +834,22 @@ def test_the_year_of_a_model_or_of_a_report_dates_nothing(tmp_path, title):
 @pytest.mark.parametrize("title", ["Year: 2024", "Year 2024", "January 2024", "Brake checks 01/2024"])
 def test_the_year_of_the_records_dates_them(tmp_path, title):
     assert under(tmp_path, [title], ["10-Jan", "12-Jan"], [10_000, 12_000])[0] == ["2024-01", "2024-01"]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(
+    ("days", "truth"),
+    [
+        (("5 Jan 2024", "6 Jun", "8 Nov", "7 Feb 2025", "8 Oct"), ("2024-01-05", "2024-06-06", "2024-11-08", "2025-02-07", None)),
+        (("3 Nov", "5 Jan 2024", "6 Jun 2024", "1 Sep"), ("2023-11-03", "2024-01-05", "2024-06-06", "2024-09-01")),
+        (("5 Jan 2022", "6 Jun", "7 Jul 2024"), ("2022-01-05", None, "2024-07-07")),
+    ],
+)
+def test_days_without_a_year_among_whole_ones(tmp_path, days, truth, turned):
+    """The year is the one that keeps the order of time; where two do, or none near by, the row waits."""
+    days, truth = (days[::-1], truth[::-1]) if turned else (days, truth)
+    lines = [f"V{at},{day},{20_000 + at},9\n" for at, day in enumerate(days)]
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,LF pad mm\n" + "".join(lines))
+    its = checks.load_proposal(proposal).visits
+    known = dict(zip(its["vehicle_id"], its["date"].dt.strftime("%Y-%m-%d"), strict=True))
+    assert known == {f"V{at}": day for at, day in enumerate(truth) if day}

@@ -15,12 +15,14 @@ class Told:
     """What the readers said of cells, to become findings and questions.
 
     ``noted`` are ``(code, row, column, value, reading)``, ``asked`` are ``(question, row, column, value, sentence)``; ``row`` is
-    the place of the row in its kind. ``seen`` is every reading by column and text.
+    the place of the row in its kind. ``seen`` is every reading by column and text, ``stands_for`` the whole text that a day written in
+    part was read as, by column and text.
     """
 
     noted: list[tuple] = field(default_factory=list)
     asked: list[tuple] = field(default_factory=list)
     seen: dict[str, dict[str, Reading]] = field(default_factory=dict)
+    stands_for: dict[str, dict[str, str]] = field(default_factory=dict)
 
     def of(self, column: str, rows: np.ndarray, texts: list[str], readings: list[Reading]) -> None:
         """Keep what each reading says, a reading a row."""

@@ -283,15 +283,8 @@ class Proposal:
                 why = guess.evidence if source == "guessed" else f"as {source}"
                 read = told.seen.get(column, {})
                 seen = {text.strip(): reading for text, reading in read.items()}
-                if role == "date":  # a day whose year was completed is read with it
-                    whole = [
-                        (text, day)
-                        for text in samples
-                        for day in seen
-                        if day.startswith(text) and not day[len(text) :][:1].isalnum()
-                    ]
-                    whole += [(text, years.as_month(text)) for text in samples if years.as_month(text) in seen]
-                    seen = {text: seen[day] for text, day in whole} | seen
+                whole = told.stands_for.get(column, {})
+                seen = {text: seen[day] for text, day in whole.items() if day in seen} | seen
                 read_as = [_in_words(seen.get(text), role) for text in samples] if read else samples if role != NOT_USED else []
                 sure = source != "guessed" or guess.sure
                 out.append((number, column, role, sure, why, samples, read_as, source))

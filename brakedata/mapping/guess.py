@@ -558,6 +558,8 @@ def _date(kind, column, said):
     if lacks := years.lacking(kind, column):
         they = "months without a day" if lacks == "day" else f"days without their {lacks}"
         return Guess("date", f"{_says(said)}, and the cells are {they}", sure=False, rival="date")
+    if years.mixed(kind, column):
+        return Guess("date", f"{_says(said)}, and the cells are dates, some of them in part", sure=False, rival="date")
     return Guess(NOT_USED, f"{_says(said)}, but the cells are no dates", sure=False)
 
 

@@ -187,7 +187,7 @@ class Holds:
 DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
 """Signs that a cell says what the one above it says."""
 _NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0\u2009\u202f]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
-_DATE = re.compile(
+A_DAY = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
     r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|\d{1,2}[-. ]+[^\W\d]{3,9}\.?[-., ]+\d{2,4}|[^\W\d]{3,9}\.? \d{1,2},? \d{4}"
 )
@@ -225,7 +225,7 @@ def look(column: pd.Series, heading: str) -> Holds:
         filled=len(text) - dittos,
         distinct=len(counts),
         number=share(_NUMBER.fullmatch),
-        date=share(_DATE.fullmatch),
+        date=share(A_DAY.fullmatch),
         reading=share(lambda cell: _READING.fullmatch(cell) or _PLACED.fullmatch(cell)),
         vin=share(_VIN.fullmatch),
         place=_places(head.index.tolist(), weight / total, heading),

@@ -15,7 +15,7 @@ from brakedata.cells import text as cell_text
 from brakedata.cells.told import Told
 from brakedata.layouts import Sheet
 from brakedata.mapping import names
-from brakedata.mapping.kinds import Kind, spread
+from brakedata.mapping.kinds import A_DAY, Kind, spread
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 _MONTH = re.compile(r"([^\W\d_]{3,9})\.?[ _-]*((?:19|20)\d\d)(?!\d)")
@@ -84,6 +84,13 @@ def lacking(kind: Kind, column: str) -> str:
     if len(days) >= MOSTLY * len(texts) and all(1 <= day <= 31 for day in days) and all(month for _, month, _ in _over(kind)):
         return "month"
     return ""
+
+
+def mixed(kind: Kind, column: str) -> bool:
+    """Whether nearly all cells of a column are days, some of them whole and some without their year or as a month."""
+    texts = kind.samples(column, 60)
+    parts = sum(bool(_DAY_AND_MONTH.fullmatch(text) or _MONTH_AND_YEAR.fullmatch(text)) for text in texts)
+    return kind.holds(column).date > 0 and parts + sum(bool(A_DAY.fullmatch(text)) for text in texts) >= MOSTLY * len(texts)
 
 
 def _over(kind: Kind) -> list[tuple[str, str, str]]:
@@ -162,6 +169,7 @@ def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
 def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
     """The table with the days of a column completed by what stands over each row, else by the answers; noted (R71)."""
     column = columns.date
+    kind = _between_whole_days(kind, column, answers, told) if column else kind
     what = lacking(kind, column) if column else ""
     if not what:
         return kind
@@ -172,10 +180,73 @@ def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
     for year, month, source, rows, later in _groups(kind, columns, text, fits, what, answers):
         for at, more in zip(rows, later, strict=True):
             out[at] = _whole(text[at], what, str(int(year) + int(more)), month)
+            told.stands_for.setdefault(column, {}).setdefault(text[at], out[at])
         on = f", a later one for {int((later > 0).sum())} of them" if later.any() else ""
         said = f"{what} taken from “{source}”{on}; so in {len(rows)} rows"
         told.noted.append(("R71-assumed", rows[0], column, text[rows[0]], said))
     return replace(kind, cells=kind.cells.assign(**{column: pd.Series(out, dtype="str")}))
+
+
+def _between_whole_days(kind: Kind, column: str, answers: dict, told: Told) -> Kind:
+    """The table with days without a year among whole ones, ``6 Jun`` after ``5 Jan 2024``, in a sheet kept in order of time.
+
+    Each is given the one year that puts it between the whole days around it, or within half a year of the only one beside it; noted (R71).
+    Any other stays as it is.
+    """
+    code, _, plain = kind.coded(column)
+    texts = plain.to_numpy(dtype=object)[code]
+    short = np.array([bool(_DAY_AND_MONTH.fullmatch(text)) for text in plain], dtype=bool)[code]
+    if not short.any() or short.all():
+        return kind
+    hints = {"date_order": answers["date_order"]} if answers.get("date_order") else {}
+    day = np.where(short, np.datetime64("NaT"), _read(texts, column, hints))
+    known = np.flatnonzero(~np.isnat(day))
+    if len(known) < 2:
+        return kind
+    first, last = (int(str(one)[:4]) for one in (day[known].min(), day[known].max()))
+    could = [_read([_whole(text, "year", str(year), "") if one else text for text, one in zip(texts, short, strict=True)], column, hints)
+             for year in range(first - 1, last + 2)]  # fmt: skip
+    sheet = pd.factorize(kind.place["file"] + "/" + kind.place["sheet"])[0]
+    found = np.full(len(texts), np.datetime64("NaT", "D"))
+    for those in (np.flatnonzero(sheet == one) for one in np.unique(sheet[short])):
+        found[those] = _in_their_place(day[those], np.array(could)[:, those], short[those])
+    taken = np.flatnonzero(~np.isnat(found))
+    if not len(taken):
+        return kind
+    said = f"{found[taken[0]]}, as the whole days around it show; so in {len(taken)} rows"
+    told.noted.append(("R71-assumed", taken[0], column, texts[taken[0]], said))
+    whole = kind.cells[column].to_numpy(dtype=object).copy()
+    whole[taken] = found[taken].astype(str)
+    told.stands_for.setdefault(column, {}).update(zip(texts[taken[::-1]], whole[taken[::-1]], strict=True))
+    return replace(kind, cells=kind.cells.assign(**{column: pd.Series(whole, dtype="str")}))
+
+
+def _read(texts, column: str, hints: dict) -> np.ndarray:
+    """The days of a column's texts, NaT where there is none, shape (rows,)."""
+    return np.array(
+        [one.value if isinstance(one.value, str) else "NaT" for one in cells.read("date", texts, column, hints)], "datetime64[D]"
+    )
+
+
+def _in_their_place(day: np.ndarray, could: np.ndarray, short: np.ndarray) -> np.ndarray:
+    """The one day of those it ``could`` be, shape (years, rows), that puts each ``short`` row between the whole days around it; else NaT."""
+    out, known = np.full(len(day), np.datetime64("NaT", "D")), np.flatnonzero(~np.isnat(day))
+    steps = np.diff(day[known])
+    if len(known) < 2 or not ((steps >= 0).all() or (steps <= 0).all()) or not (steps != 0).any():
+        return out
+    on = bool((steps >= 0).all())
+    for at in np.flatnonzero(short):
+        place = int(np.searchsorted(known, at))
+        before, after = (day[known[one]] if 0 <= one < len(known) else None for one in (place - 1, place))
+        before, after = (before, after) if on else (after, before)
+        low = before if before is not None else after - _HALF_A_YEAR
+        high = after if after is not None else before + _HALF_A_YEAR
+        fits = could[(could[:, at] >= low) & (could[:, at] <= high), at]
+        out[at] = fits[0] if len(fits) == 1 else out[at]
+    return out
+
+
+_HALF_A_YEAR = np.timedelta64(183, "D")
 
 
 def _with_whole_years(kind: Kind, column: str, told: Told) -> Kind:
@@ -188,6 +259,7 @@ def _with_whole_years(kind: Kind, column: str, told: Told) -> Kind:
     at = int(np.flatnonzero(short[code])[0])
     said = f"taken for the month {whole[code[at]]}; so in {int(short[code].sum())} rows"
     told.noted.append(("R71-assumed", at, column, plain[code[at]], said))
+    told.stands_for.setdefault(column, {}).update(zip(plain, whole, strict=True))
     return replace(kind, cells=kind.cells.assign(**{column: spread(code, whole)}))
 
 
