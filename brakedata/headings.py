@@ -240,15 +240,19 @@ SUMS = re.compile(
 
 
 def tokens(heading: str) -> list[str]:
-    """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each."""
-    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", cell_text.polish_axle(cell_text.tidy(heading)))
+    """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each, ``F.L.H.``, ``AvG`` and ``FrR`` one."""
+    whole = _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.polish_axle(cell_text.tidy(heading)))
+    whole = _WHEEL_OF_THREE.sub(lambda found: found[0].upper() if found[0][0] == "A" else found[0][0] + found[0][2], whole)
+    split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", whole)
     plain = _SIDE_OF_ROAD.sub(
         lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss").replace("ł", "l")
     )
-    plain = re.sub(r"\ba(?=[1-9]\b)", "axle", plain)
+    plain = re.sub(r"\ba(?=[1-9]\b)", "axle", re.sub(r"\b([fr][lr])h\b", r"\1", plain))
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
 
 
+_INITIALS = re.compile(r"\b(?:[A-Za-z]\.){1,3}[A-Za-z](?![A-Za-z])\.?")
+_WHEEL_OF_THREE = re.compile(r"\bA[vr][GD]\b|\b[FR]r[LR]\b")
 _SIDE_OF_ROAD = re.compile(r"\b([no]) ?/ ?s(?:(?: ?/ ?| )([fr]))?\b")
 """N/S, O/S/F: near side and off side, as they are mostly written."""
 
@@ -460,7 +464,8 @@ _OF_AN_INCH = re.compile(r"(?:1 ?/ ?)?\b32 ?(?:nds?|ths?)?\s?(?:of )?(?:an? )?(?
 
 def unit_of(heading: str) -> str | None:
     """The unit a heading names: mm, in, in32, %, km or mi; None where none, or two of them."""
-    low = _OF_AN_INCH.sub(" in32 ", cell_text.fold(cell_text.tidy(heading)))
+    whole = _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.tidy(heading))
+    low = _OF_AN_INCH.sub(" in32 ", cell_text.fold(whole))
     found = [unit for unit, pattern in _UNITS if pattern.search(low)]
     return found[0] if len(found) == 1 else None
 
@@ -536,7 +541,14 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     pieces = [list(dict.fromkeys([heading, *halves(heading)])) for heading in headings]
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
-    bare = {piece: _bare(piece, out_too, right_too) for its in pieces for piece in its}
+    german = any(_GERMAN_SHEET & set(tokens(heading)) for heading in headings)
+    bare = {piece: _bare(piece, out_too, right_too, german) for its in pieces for piece in its}
+    counted = {word[0] for heading in headings for word in tokens(heading) if re.fullmatch(r"[flr][1-9]", word)}
+    if counted == {"f", "r"}:  # front 1 and rear 1, not the right of axle 1
+        bare = {
+            piece: ("", ()) if any(re.fullmatch(r"r[1-9]", word) for word in tokens(piece)) else one
+            for piece, one in bare.items()
+        }
     if not any(meaning(heading).role in ("position", "axle", "side") for heading in headings) and hints.get(
         "numbered_wheels", True
     ):
@@ -566,6 +578,8 @@ _CODES = (
     dict(zip("de dd te td".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("as ad ps pd".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("lp pp lt pt".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("pl pp tl tp".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("fe fd te td".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("nf of nr or".split(), "nsf osf nsr osr".split(), strict=True)),
 )
 """Wheels as other languages or trades write them in two letters, clear only where all four stand beside one another."""
@@ -813,9 +827,14 @@ _OPPOSITE = {"left": "right", "right": "left", "near": "off", "off": "near", "dr
 _SAID = {"left": "left", "right": "right", "near": "nearside", "off": "offside", "driver": "driver", "passenger": "passenger"}
 
 _GERMAN = frozenset(
-    "links rechts innen aussen achse vorne hinten vorn belag belage scheibe scheiben backe backen blok blokken remblok remblokken".split()
+    "links rechts innen aussen achse vorne hinten vorn belag belage scheibe scheiben backe backen blok blokken remblok remblokken voor achter vooras "
+    "achteras".split()
 )
 """And Dutch, whose VL and VR are the same wheels."""
+_GERMAN_SHEET = frozenset(
+    "fahrzeug kennzeichen kfz tachostand kilometerstand kmstand bemerkung bemerkungen werkstatt kenteken voertuig opmerking opmerkingen".split()
+)
+_GERMAN_WHEELS = frozenset("vl vr hl hr".split())
 _GERMAN_SHORT = {
     "vl": "vorne links",
     "vr": "vorne rechts",
@@ -872,11 +891,11 @@ def left_over(found: list[str], right_too: bool = True) -> bool:
     return "left" in found and (other or found.count("left") > 1 or not right_too)
 
 
-def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[str, tuple[str, ...]]:
+def _bare(heading: str, out_too: bool = True, right_too: bool = False, german_too: bool = False) -> tuple[str, tuple[str, ...]]:
     """A heading's words of place, without unit and filler, and the faces and parts it names.
 
     ``in`` is the inner pad only where another heading says out (``out_too``), else the inch; ``left`` in a heading of per cent is
-    the side only where another says right (``right_too``) and no other word says the side.
+    the side only where another says right (``right_too``) and no other word says the side; ``german_too``: another heading is German.
     """
     found = tokens(
         re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%|\bpo\b)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I)
@@ -886,7 +905,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False) -> tuple[
         if left_over(found, right_too):
             found.pop(len(found) - 1 - found[::-1].index("left"))
         found = [word for word in found if word not in ("%", "rest", "restant", "worn", "used")]
-    german = any(word in _GERMAN or word.startswith("brems") for word in found)
+    german = any(word in _GERMAN or word.startswith("brems") or german_too and word in _GERMAN_WHEELS for word in found)
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
     short |= _POLISH_SHORT if _POLISH & set(found) else {}

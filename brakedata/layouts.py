@@ -251,11 +251,19 @@ def _gutters(lines: list[str]) -> list[tuple[int, int]]:
     if len(table) < 3 or max(map(len, table)) > guards.MOST_COLUMNS:
         return []
     width = max(map(len, table))
+    ruled = next((line for line in lines if _RULED.fullmatch(line)), "")
+    under = [(gap.start(), gap.end()) for gap in re.finditer(r"(?<=[-=_]) +(?=[-=_])", ruled)]
+    if len(under) > 1 and all(" " in line.ljust(b)[a:b] for line in table for a, b in under):
+        return under
     blank = np.ones(width, dtype=bool)
     for line in table:
         blank[: len(line)] &= np.frombuffer(line.encode("utf-32-le"), dtype="<u4") == ord(" ")
     edges = np.flatnonzero(np.diff(np.r_[False, blank, False].astype("int8")))
     return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > 1 and a and b < width]
+
+
+_RULED = re.compile(r" *[-=_]{2,}(?: +[-=_]{2,})+ *")
+"""A ruled line under the headings of a printed report, a stroke a column."""
 
 
 def _by_place(lines: list[str], name: str) -> list[list[str]]:
@@ -848,14 +856,19 @@ def _goes_on(cells, filled, at) -> bool:
 
     Any other words may stand beside them where the heading words are the parts of a group, over numbers.
     """
-    here, above = filled[at], filled[at - 1]
+    here = filled[at]
     names = cells[at][here]
     if len(names) < 2 or not all(map(headings.wordy, names)):
         return False
     known = np.array([headings.is_heading(name) for name in names])
     if known.any() and np.mean(known | [headings.goes_on(name) for name in names]) >= WORDY_SHARE:
         return True
-    parts = np.flatnonzero(here)[known]
+    return any(_parts_of_groups(cells, filled, at, np.flatnonzero(here)[those]) for those in (known, np.ones_like(known)))
+
+
+def _parts_of_groups(cells, filled, at: int, parts: np.ndarray) -> bool:
+    """Whether these places of a line, two or more, stand under names of groups and over numbers, whatever their words."""
+    above = filled[at - 1]
     grouped = ~above[parts] | ~np.append(above, True)[parts + 1]
     below = cells[at + 1 :, parts]
     numbers = np.array([[any(map(str.isdigit, cell)) and not headings.wordy(cell) for cell in row] for row in below], dtype=bool)

@@ -35,9 +35,9 @@ KEEP_RIGHT = _split(
 
 # --- position ---------------------------------------------------------------------------------------------------------
 
-LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links gauche izquierda izquierdo izq izqda izda sinistra sinistro sin sx "
+LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links lks gauche izquierda izquierdo izq izqda izda sinistra sinistro sin sx "
               "esquerda esquerdo esq vanster lefthand")  # fmt: skip
-RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts droite droit derecha derecho der dcha destra destro dx "
+RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts rts droite droit derecha derecho der dcha destra destro dx "
                "direita direito dir hoger righthand")  # fmt: skip
 FRONT = _split("przod przedni przednia przednie przedniej front frt frts frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
                "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip

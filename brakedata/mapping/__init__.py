@@ -21,7 +21,7 @@ from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved, years
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
+from brakedata.mapping.guess import EMPTY, NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.records import SHOP, read_settings, shop_value
@@ -321,7 +321,13 @@ class Proposal:
                 for key in saved.OF_A_LAYOUT
                 if layout.answers.get(key) and self._of_this_kind(number, key)
             }
-            roles = {column: role for column, role in layout.roles.items() if layout.waiting.get(column) is None}
+            guess, said = self._guesses[number], self._said[number]
+            empty = {column for column in guess if guess[column].evidence == EMPTY and column not in said}
+            roles = {
+                column: role
+                for column, role in layout.roles.items()
+                if layout.waiting.get(column) is None and column not in empty
+            }
             kept.append({"name": layout.kind.sheets[0].file, "confirmed": True, **own, "columns": roles})
         file = saved.write(self.folder, {key: self._shop_now()[key] for key in self._shop}, kept)
         self.settings, _ = read_settings(self.folder)

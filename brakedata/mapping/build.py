@@ -23,6 +23,8 @@ from brakedata.units import DISTANCE_KM, THICKNESS_MM
 VISIT_TEXTS = ("reason", "complaint", "technician", "note")
 VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
 VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
+EXAMPLES = "example sample beispiel muster exemple ejemplo esempio voorbeeld przyklad przykład exemplo".split()
+"""What a row that shows how a form is filled names as its vehicle."""
 NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be read", "no odometer that could be read"
 AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in the columns that are used"
 READINGS_LOST = "no reading in it could be used"
@@ -248,7 +250,8 @@ class _Part:
         )
         self._other_units()
         self.readings = self._readings()
-        self.is_log = not layout.columns(*VISIT_ROLES, *READINGS) and not self._waiting_readings()
+        written = [column for column in layout.columns(*VISIT_ROLES, *READINGS) if layout.kind.holds(column).filled]
+        self.is_log = not written and not self._waiting_readings()
         said = {name: self._texts(name) for name in VISIT_TEXTS}
         asked = () if layout.answers.get(IN_TEXTS) == "no" else layout.columns("note", "work", "reason", "complaint")
         self.in_texts = {column: self._thicknesses_in(column) for column in asked}
@@ -344,7 +347,12 @@ class _Part:
         taken = layout.one("taken")
         if taken:
             code, words, _ = self.kind.coded(taken)
-            after = after | words.str.lower().str.contains(r"after|nach|apres|après|despu|outgoing", regex=True).to_numpy()[code]
+            after = (
+                after
+                | words.str.lower()
+                .str.contains(r"after|nach|apres|après|despu|outgoing|as left|post|dopo", regex=True)
+                .to_numpy()[code]
+            )
         out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out, place, by["part"])
 
@@ -455,6 +463,8 @@ class _Part:
         if self.is_log and not self.is_list:
             reason = NO_ODOMETER if self.has_odometer else "which column is the odometer is not known"
             why = why.mask(why.eq("") & v["odometer_km"].isna(), reason)
+        of_example = v["vehicle_id"].str.lower().str.strip("*()[]:. ").isin(EXAMPLES)
+        why = why.mask(why.eq("") & of_example, "its vehicle's name says that it is an example")
         self.good = why.eq("").to_numpy()
         self.why = pd.Series(why.to_numpy(), index=self.rows, dtype="str")
 

@@ -20,8 +20,9 @@ from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
 NOT_USED = "not used"
 NOT_BRAKES = "not brakes"
 EMPTY, A_NAME = "nothing is written in it", "a name, and no column of the table"
+NOT_YET = "nothing is written in it yet; by its heading"
 A_LIST = "a list of limits and new dimensions, of no vehicle and no day"
-NOTHING_TO_ASK = (EMPTY, A_NAME, A_LIST)
+NOTHING_TO_ASK = (EMPTY, NOT_YET, A_NAME, A_LIST)
 """The evidence for columns that are never news."""
 ONE_ONLY = (
     "vehicle_id", "vin", "description", "wear_class", "duty", "date", "odometer", "distance_unit", "visit_id", "reason", "technician",
@@ -61,7 +62,32 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
-    return dict.fromkeys(out, Guess(NOT_USED, A_LIST)) if _only_limits(kind, out) else out
+    if _only_limits(kind, out):
+        return dict.fromkeys(out, Guess(NOT_USED, A_LIST))
+    return out | _not_yet(kind, out, at if any(sheet.header_line for sheet in kind.sheets) else {})
+
+
+OF_TEXTS = ("note", "complaint", "work", "technician", "reason", "product_line", "cost")
+
+
+def _not_yet(kind: Kind, out: dict[str, Guess], at: dict) -> dict[str, Guess]:
+    """Columns in which nothing is written yet, by their heading alone: the next file of the kind may fill them."""
+    taken = {guess.role for guess in out.values()}
+    new: dict[str, Guess] = {}
+    for column in [column for column, guess in out.items() if guess.evidence == EMPTY]:
+        said, place = headings.meaning(column.removesuffix(ABOVE)), at.get(column)
+        guess = Guess(said.role if said.role in OF_TEXTS and not said.against else NOT_USED, EMPTY)
+        of_linings = place and place.axle and not place.several and said.role not in ("work", "note", "complaint", "date")
+        if (
+            of_linings
+            and not said.against
+            and (place.part or any(role.startswith("thickness") and not parsed(role).part for role in taken))
+        ):
+            guess = _of_that_day(kind, column, _reading_at(kind, column, place))
+        if guess.role not in (NOT_USED, *taken) and not guess.question:
+            new[column] = Guess(guess.role, NOT_YET)
+            taken.add(guess.role)
+    return new
 
 
 def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
@@ -82,11 +108,9 @@ def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     if said & {"axle", "position"} or not {*headings.either_side(list(first))} >= {"left", "right"}:
         return {}
     for column, guess in first.items():
-        texts = kind.samples(column, 60)
-        read = headings.positions(texts, "axle", {})
-        said = [one.value for one in read if one.status.startswith("ok") and isinstance(one.value, dict)]
-        axles = [value["axle"] for value in said if value["axle"] and not value["side"]]
-        if guess.role == NOT_USED and len({*axles}) > 1 and len(axles) >= 0.5 * len(texts):
+        where = headings.places(kind.samples(column, 60), {})
+        axles = [place for place in where if place and place.axle and not place.side]
+        if guess.role == NOT_USED and len({place.axle for place in axles}) > 1 and len(axles) >= 0.5 * len(where):
             return {column: Guess("axle", "its cells name axles, and the columns beside it sides", sure=False)}
     return {}
 
@@ -253,8 +277,9 @@ def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         codes = [column for column in could if re.fullmatch(r"[A-Z]{2}", column)]
         firsts, seconds = ({column[at] for column in codes} for at in (0, 1))
         two_by_two = len(codes) == 4 and len(firsts) == len(seconds) == 2  # two axles by two sides
-        stems = Counter(re.sub(r"\d+", "#", column) for column in could)
-        counted = [c for c in could if stems[re.sub(r"\d+", "#", c)] >= COUNTED and kind.holds(c).typical >= 2]
+        stem = {column: re.sub(r"^[A-Z]?\d$|\d+", "#", column) for column in could}
+        times = Counter(stem.values())
+        counted = [column for column in could if times[stem[column]] >= COUNTED and kind.holds(column).typical >= 2]
         could = codes if two_by_two else counted
     like = "those of the readings beside them" if reads else "readings"
     why = f"the cells look like {like}, but the heading does not say where they were taken"
@@ -430,6 +455,9 @@ def _one(kind: Kind, column: str, place) -> Guess:
         _looks_read(kind, column)
         or of_part
         and (_begins_with_numbers(kind, column) or bool(headings.unit_of(column)) and holds.date < 0.5)
+        or bool(place and place.axle)
+        and headings.unit_of(column) in ("mm", "in", "in32")
+        and holds.date < 0.5
     )
     if place is not None and said.role not in ("work", "note", "complaint", "date") and (reads or _eaten(kind, column, of_part)):
         return _reading_at(kind, column, place)
@@ -721,7 +749,12 @@ def _by_contents(kind: Kind, column: str) -> Guess:
     if not any(sheet.header_line for sheet in kind.sheets) and holds.number > 0.95 and 3_000 < holds.typical < 500_000:
         return Guess(NOT_USED, "the cells are numbers that could be odometers", sure=False, rival="odometer")
     if holds.place > 0.95 and holds.letters > 0.95 and holds.distinct > 2 and not _tells_work(kind, column):
+        texts = kind.samples(column, 30)
+        if all(map(headings.part_named, texts)) and not any(map(headings.names_place, texts)):
+            return Guess("part", "the cells name parts of the brakes", sure=False)
         return Guess("position", "the cells name places on the vehicle", sure=False)
+    if holds.filled and all(map(_TAKEN.fullmatch, kind.samples(column, 30))) and holds.distinct > 1:
+        return Guess("taken", "the cells say before or after the work", sure=False)
     if _names_parts(kind, column):
         places = sum(headings.names_place(text) for text in kind.samples(column, 30)) > 0.5 * len(kind.samples(column, 30))
         return Guess(
@@ -730,6 +763,11 @@ def _by_contents(kind: Kind, column: str) -> Guess:
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, SAYS_NOTHING)
+
+
+_TAKEN = re.compile(
+    r"(?i)before|after|as found|as left|pre[- ]?(?:repair|work|job)|post[- ]?(?:repair|work|job)|vorher|nachher|avant|apr[eè]s|antes|despu[eé]s|prima|dopo"
+)
 
 
 def _tells_work(kind: Kind, column: str) -> bool:

@@ -186,7 +186,9 @@ class Holds:
 
 DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto\.?|ditto|idem|dito|id\."
 """Signs that a cell says what the one above it says."""
-_NUMBER = re.compile(r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0\u2009\u202f]\d+)*\s*(?:k|kms?|mi|miles|mls)?\.?", re.I)
+_NUMBER = re.compile(
+    r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0\u2009\u202f]\d+)*\s*(?:k|kms?|mi|miles|mls|t ?km|tsd\.?(?: ?km)?)?\.?", re.I
+)
 A_DAY = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
     r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|\d{1,2}[-. ]+[^\W\d]{3,9}\.?[-., ]+\d{2,4}|[^\W\d]{3,9}\.? \d{1,2},? \d{4}"
@@ -199,10 +201,8 @@ _READING = re.compile(
 _PLACE_WORD = (
     r"(?:[lriofgd]|[lr]h?[fr]?|[no]s[fr]?|[vh][lr]|a[vr][gd]|left|right|inner|outer|in|out|front|rear|li|re|links|rechts|izq|der)"
 )
-_PLACED = re.compile(
-    rf"(?:{_PLACE_WORD}[ :.=-]*\d{{1,2}}(?:[.,]\d)?(?: ?mm)?[ ,;/&-]*){{2,4}}|(?:\d{{1,2}}(?:[.,]\d)?(?: ?mm)? ?{_PLACE_WORD}[ ,;/&-]*){{2,4}}",
-    re.I,
-)
+_AMOUNT = r"\d{1,2}(?:[.,]\d)?(?: ?/ ?\d{1,2}(?:[.,]\d)?)?(?: ?mm)?"
+_PLACED = re.compile(rf"(?:{_PLACE_WORD}[ :.=-]*{_AMOUNT}[ ,;/&-]*){{2,4}}|(?:{_AMOUNT} ?{_PLACE_WORD}[ ,;/&-]*){{2,4}}", re.I)
 """Several readings in a cell, each with its place: ``L9 R8``."""
 _VIN = re.compile(r"(?=.*[A-Z])(?=.*\d)[A-Z0-9]{17}", re.I)
 

@@ -325,7 +325,7 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
     for (question, column), count in times.items():
         columns, weighty = out.get(question, ([], False))
         full = count >= WEIGHTY * layout.kind.holds(column).filled
-        some = question == "date_order" and count >= 0.1 * layout.kind.holds(column).filled
+        some = question in ("date_order", "thickness_unit") and count >= 0.1 * layout.kind.holds(column).filled
         if full or some or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
             out[question] = ([*columns, column], weighty or full)
     return {key: out[key] for key in _ASKED if key in out}
@@ -336,8 +336,8 @@ def _row_says_part(layout: Layout, told: Told) -> bool:
     column = layout.one("part")
     if column:
         return not any(headings.brakes_only(text) and not headings.part_named(text) for text in layout.kind.samples(column, 30))
-    column = layout.one("position")
-    return any(isinstance(one.value, dict) and one.value.get("part") for one in told.seen.get(column, {}).values())
+    seen = [one.value for column in layout.columns("position", "axle") for one in told.seen.get(column, {}).values()]
+    return any(isinstance(value, dict) and value.get("part") for value in seen)
 
 
 def _says_unit(layout: Layout, column: str) -> bool:

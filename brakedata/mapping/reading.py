@@ -197,8 +197,8 @@ def _by_unit(kind, column, unit_column, reader, unit, told):
             yield those, own
 
 
-_UNIT_BEHIND = re.compile(r"(?i)\s*[(\[](?:mm|in|inch(?:es)?|32nds?)[)\]]\s*$")
-"""``Disc (in)``: the unit of what is named, not the inner pad."""
+_UNIT_BEHIND = re.compile(r"(?i)\s*[(\[](?:mm|in|inch(?:es)?|32nds?)[)\]]\s*$|(?<=\w)\s+mm\s*$")
+"""``Disc (in)``, ``Front pads mm``: the unit of what is named, not the inner pad."""
 
 
 def places(kind: Kind, column: str, what: str, hints: dict, told: Told, axle_too: bool = False) -> pd.DataFrame:
@@ -305,7 +305,7 @@ def readings(
         read = []
         for text, at, wear, metal in zip(those.texts, of, *np.divmod(mark, 3), strict=True):
             if not metal:
-                read.append(_settled(text, of_lining[wear][at], hints))
+                read.append(_settled(text, of_lining[wear][at], role, hints))
             elif wear and hints.get("wear") != "left":
                 read.append(_worn_metal(hints))
             else:
@@ -441,8 +441,19 @@ def _worn_metal(hints: dict) -> Reading:
     return Reading(REFUSE, None, None, "what is worn off a rotor or drum does not say how thick or wide it is", "G5")
 
 
-def _settled(text: str, reading: Reading, hints: dict) -> Reading:
+def _settled(text: str, reading: Reading, role: Role, hints: dict) -> Reading:
     """A share of the lining is a reading once the shop has said how thick a new one is; a row of readings once their order is known."""
+    two = isinstance(reading.value, dict) and any(isinstance(its, list) for its in reading.value.values())
+    if two and not _of_its_axles(reading.value, role):
+        return Reading(ASK, None, None, "several readings of one place: in which order?", reading.rule, "order")
+    if two:
+        return Reading(
+            OK_ASSUMED,
+            _of_its_axles(reading.value, role),
+            reading.unit,
+            f"{', '.join(role.several)}, as was answered",
+            reading.rule,
+        )
     if isinstance(reading.value, dict) and "share" in reading.value and not isinstance(hints.get("new_thickness_mm"), float):
         return Reading(
             ASK, None, None, "a share of a new lining: how thick is a new one, in mm?", reading.rule, "new_thickness_mm"
@@ -450,6 +461,16 @@ def _settled(text: str, reading: Reading, hints: dict) -> Reading:
     if isinstance(reading.value, list):
         return Reading(ASK, None, None, f"{len(reading.value)} readings: in which order?", reading.rule, "order")
     return reading
+
+
+def _of_its_axles(value: dict, role: Role) -> dict:
+    """The readings of ``F 8/10 R 9/9`` by wheel, where the order of the two on an axle is known to be left and right; else empty."""
+    if set(role.several) != {"left", "right"} or not all(
+        axle in ("front", "rear") and isinstance(its, list) and len(its) == 2 for axle, its in value.items()
+    ):
+        return {}
+    wheel = {(axle, side): code for code, (axle, side) in WHEELS.items() if len(code) == 2}
+    return {wheel[axle, side]: mm for axle, its in value.items() for side, mm in zip(role.several, its, strict=True)}
 
 
 def _spread(text: str, reading: Reading, role: Role, hints: dict) -> tuple[list[tuple], list[str]]:
