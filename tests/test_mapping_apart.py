@@ -853,3 +853,51 @@ def test_days_without_a_year_among_whole_ones(tmp_path, days, truth, turned):
     its = checks.load_proposal(proposal).visits
     known = dict(zip(its["vehicle_id"], its["date"].dt.strftime("%Y-%m-%d"), strict=True))
     assert known == {f"V{at}": day for at, day in enumerate(truth) if day}
+
+
+VINS = ("WDB9066331S123456", "WDB9066571S654321")
+"""Made up; no check digit that must agree."""
+
+
+def numbered(*lines, head="Van,VIN"):
+    """A list of vehicles and their numbers, a row a visit."""
+    return f"{head},{HEAD}" + "".join(f"{name},{number},{DAYS[n % 4]},{10_000 + 1_000 * n},{9 - n / 2}\n" for n, (name, number) in enumerate(lines))
+
+
+@pytest.mark.parametrize(("head", "times"), [("Van,VIN", 1), ("Van,VIN", 2), ("Van,Chassis no", 2), ("Vehicle,Serial no", 2)])
+@pytest.mark.parametrize("name", ["Hill Long", "Van 3"])
+def test_a_name_of_several_vins_is_asked_about(tmp_path, name, times, head):
+    _, _, proposal = read(tmp_path, numbered(*[(name, vin) for vin in VINS] * times, head=head))
+    assert [question.key for question in proposal.questions] == ["vehicle_id.1"]
+    proposal.answer("vehicle_id.1", head.partition(",")[2])
+    assert set(checks.load_proposal(proposal).visits["vehicle_id"]) == {*VINS}
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        [("V1", VINS[0]), ("V1", VINS[0]), ("V1", VINS[0][:-1] + "7")],  # written wrongly once
+        [("V1", VINS[0]), ("V1", VINS[0].lower()), ("V1", VINS[0][-8:]), ("V1", "")],
+        [("V1", VINS[0]), ("V2", VINS[1]), ("V1", VINS[0])],
+        [("V1", VINS[0]), ('""', VINS[0]), ("V2", VINS[1]), ('""', VINS[1])],
+    ],
+)
+def test_one_vin_in_several_spellings_asks_nothing(tmp_path, lines):
+    _, found, proposal = read(tmp_path, numbered(*lines))
+    assert proposal.questions == [] and set(checks.load_proposal(proposal).visits["vehicle_id"]) == {name for name, _ in lines if name != '""'}
+    assert found["code"].eq("R72-read-with-doubt").sum() == (lines[-1][1] not in ("", *VINS))  # the slip is told
+
+
+def test_a_vin_under_the_wrong_name_of_many_is_told(tmp_path):
+    many = [(f"V{n}", f"WDB9066331S12{n}45{n}") for n in range(1, 9)]
+    _, found, proposal = read(tmp_path, numbered(*many, ("V1", VINS[1])))
+    assert proposal.questions == []
+    told = found[found["code"].eq("R72-read-with-doubt") & found["column"].eq("vin")]
+    assert told[["vehicle_id", "row", "value"]].to_numpy().tolist() == [["V1", 10, VINS[1]]] and VINS[1] in told["reading"].iloc[0]
+
+
+@pytest.mark.parametrize("head", ["Van,Pad serial no", "Van,Serial no"])
+def test_a_number_of_a_part_or_of_each_row_names_no_vehicle(tmp_path, head):
+    numbers = ("S1001", "S1001", "S2002", "S2002") if "Pad" in head else ("1", "2", "3", "4")
+    _, _, proposal = read(tmp_path, numbered(*(("V1", number) for number in numbers), head=head))
+    assert proposal.questions == []

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from brakedata import codes, findings, headings
+from brakedata import codes, findings, headings, vins
 from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
@@ -135,7 +135,7 @@ def build(layouts: list[Layout], shop: dict, settings: Settings, limits: pd.Data
     shares: list[pd.DataFrame] = []
     visits, of_row = _visits(parts, found, shares)
     tables = {
-        "vehicles": _vehicles(parts, shares),
+        "vehicles": _vehicles(parts, found, shares),
         "visits": visits,
         "measurements": _measurements(parts, of_row, found, shares, trail),
         "work": _work(parts, of_row, found, shares, trail),
@@ -706,8 +706,8 @@ def _named(v: pd.DataFrame) -> pd.Series:
     return v["number"].mask(several, made)
 
 
-def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
-    """One row a vehicle named anywhere, with the text most often written about it."""
+def _vehicles(parts: list[_Part], found, shares) -> pd.DataFrame:
+    """One row a vehicle named anywhere, with the text most often written about it; R72: several VINs under one name."""
     frames = []
     for part in parts:
         frame = pd.DataFrame({"row": part.rows, "vehicle_id": part.vehicle, **{name: part._text(name) for name in VEHICLE_TEXTS}})
@@ -722,9 +722,34 @@ def _vehicles(parts: list[_Part], shares) -> pd.DataFrame:
             said.sort_values("times", ascending=False, kind="stable").drop_duplicates("vehicle_id").set_index("vehicle_id")[name]
         )
         out[name] = said.reindex(out["vehicle_id"]).fillna("").to_numpy()
+    found.append(_several_vins(v))
     listed = v[v["listed"]]
     _share(shares, "vehicles", listed["row"], listed["vehicle_id"].map(out.set_index("vehicle_id")["row"]))
     return out
+
+
+def _several_vins(v: pd.DataFrame) -> pd.DataFrame:
+    """R72: names of vehicles under which several VINs are written, on the first row of the second; the end of one is no other."""
+    written = v[v["vin"].ne("")].drop_duplicates(["vehicle_id", "vin"])
+    written = written.assign(number=vins.normalised(written["vin"])).drop_duplicates(["vehicle_id", "number"])
+    said = []
+    for vehicle, its in written[written["vehicle_id"].duplicated(keep=False)].groupby("vehicle_id", sort=False):
+        ends = [sum(other.endswith(number) for other in its["number"]) > 1 for number in its["number"]]
+        others = its[~np.array(ends)]
+        if len(others) > 1:
+            said.append(
+                (
+                    others["row"].iloc[1],
+                    vehicle,
+                    others["vin"].iloc[1],
+                    "one vehicle with several VINs: " + ", ".join(others["vin"]),
+                )
+            )
+    frame = pd.DataFrame(said, columns=["row", "vehicle_id", "value", "reading"])
+    return findings.make(
+        "R72-read-with-doubt", "vehicles", column="vin", **{name: its.to_numpy() for name, its in frame.items()},
+        advice="if they are several vehicles, give each a name of its own, or let the VIN name the vehicle in records.toml; else correct the VIN",
+    )  # fmt: skip
 
 
 def _once(frame: pd.DataFrame, key: list[str], parts, table: str, found, shares, trail) -> pd.DataFrame:

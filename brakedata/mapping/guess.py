@@ -8,14 +8,14 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
-from brakedata import headings
+from brakedata import headings, vins
 from brakedata.cells import text as cell_text
 from brakedata.cells import words as cell_words
 from brakedata.cells.thickness import names_wear
 from brakedata.columns import MEASURED_PARTS
 from brakedata.layouts import LINE_ABOVE
 from brakedata.mapping import jobs, years
-from brakedata.mapping.kinds import ABOVE, FILE_NAME, SHEET_NAME, Kind
+from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind
 
 NOT_USED = "not used"
 NOT_BRAKES = "not brakes"
@@ -843,7 +843,7 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
         longest = max(texts, key=lambda column: kind.holds(column).length)
         for column in set(texts) - {longest}:
             out[column] = Guess("note", out[column].evidence)
-    return _names(kind, out)
+    return _several_of_a_name(kind, _names(kind, out))
 
 
 A_NUMBER, A_NOUN, A_PLATE, A_TRAILER = 3, 2, 1, 0
@@ -885,6 +885,50 @@ def _plate_instead(kind: Kind, keep: str, those: list[str]) -> str | None:
         return plate if whole else UNSURE
     several = pairs[pairs["noun"].duplicated(keep=False)].groupby("noun")["plate"]
     return UNSURE if any(not _one_plate(its.tolist()) for _, its in several) else None
+
+
+def _several_of_a_name(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """Where the column that names the vehicle names its model, and VINs or serial numbers tell several apart, it is asked which one does."""
+    name = next((column for column, guess in out.items() if guess.role == "vehicle_id"), None)
+    for column in out if name else ():
+        serial = out[column].role == NOT_USED and _is_serial(kind, column)
+        if (out[column].role == "vin" or serial) and _share_of_several(kind, name, column) >= OFTEN:
+            why = f"under some names of “{name}” stand several of “{column}”"
+            return out | {one: Guess(NOT_USED, f"{out[one].evidence}; {why}", False, "vehicle_id") for one in (name, column)}
+    return out
+
+
+def _is_serial(kind: Kind, column: str) -> bool:
+    """Whether a column holds serial numbers of vehicles, some of them again and again; one that is new in each row counts the rows."""
+    said, holds = set(headings.tokens(column)), kind.holds(column)
+    return bool(_SERIAL & said) and not _OF_A_PART & said and holds.distinct < holds.filled
+
+
+_SERIAL = frozenset("serial serie seriennummer seriennr serienummer seriale".split())
+_OF_A_PART = headings.BRAKES | headings.TYRES | frozenset("part parts gauge tool caliper invoice job".split())
+OFTEN = 0.2
+"""Share of the vehicles' names under which several VINs stand, from which on it is asked, and not told name by name."""
+
+
+def _share_of_several(kind: Kind, name: str, column: str) -> float:
+    """Share of the names of vehicles under which a column has several VINs or numbers, but for one that was once written wrongly."""
+    (of, _, names), (which, _, written) = kind.coded(name), kind.coded(column)
+    times = pd.DataFrame({"name": of, "number": which}).value_counts().reset_index()
+    names, numbers = (texts.mask(texts.str.fullmatch(DITTO), "").to_numpy() for texts in (names, vins.normalised(written)))
+    times = times.assign(name=names[times["name"]], number=numbers[times["number"]])
+    times = times[times[["name", "number"]].ne("").all(axis=1)].groupby(["name", "number"], as_index=False)["count"].sum()
+    times = times.sort_values("count", ascending=False, kind="stable")
+    several = [its for _, its in times.groupby("name") if len(its) > 1 and not _once_wrong(its)]
+    return len(several) / max(times["name"].nunique(), 1)
+
+
+def _once_wrong(its: pd.DataFrame) -> bool:
+    """Whether all the numbers under a name (``number``, ``count``) are the first of them, but for one letter written once, or its end."""
+    first, others = its["number"].iloc[0], its.iloc[1:]
+    return all(
+        first.endswith(number) or number.endswith(first) or count == 1 and cell_text.one_slip(number, first)
+        for number, count in zip(others["number"], others["count"], strict=True)
+    )
 
 
 def _one_plate(plates: list[str]) -> bool:
