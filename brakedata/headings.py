@@ -54,7 +54,7 @@ def _phrases(text: str) -> tuple[tuple[str, ...], ...]:
 PHRASES = {
     "vehicle_id": _phrases(
         "vehicle id, vehicle no, vehicle number, vehicle, veh, veh id, veh no, unit no, unit number, unit id, fleet no, fleet number, fleet id, asset, "
-        "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, registration, registration no, plate, plate no, "
+        "asset id, asset no, bus, bus no, truck, truck no, van, van no, car, car no, reg, reg no, vehicle reg, registration, registration no, plate, plate no, "
         "licence plate, license plate, number plate, fahrzeug, kennz, rego, plant no, "
         "plant number, furgone, motorrad, no unite, fahrzeugnummer, fahrzeug nr, fzg, fzg nr, kfz, kennzeichen, wagen, "
         "wagennummer, wagen nr, vehicule, no vehicule, immatriculation, immat, parc, no parc, vehiculo, matricula, placa, unidad, coche, camion, "
@@ -108,7 +108,7 @@ PHRASES = {
     "note": _phrases(
         "note, notes, remark, remarks, comment, comments, bemerkung, bemerkungen, anmerkung, anmerkungen, hinweis, remarque, remarques, commentaire, "
         "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen, osservazioni, "
-        "observacoes, uwagi"
+        "observacoes, uwagi, bem, bemerk, obs, observ, opm"
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "
@@ -230,7 +230,7 @@ LOWEST = frozenset("min minimum mini max maximum minimo maximo".split())
 """A limit, or the lowest point measured: a limit where the same place has another column, or where it never changes."""
 TAKEN = {
     **dict.fromkeys("after outgoing nachher danach apres despues".split(), "after"),
-    **dict.fromkeys("before incoming vorher antes".split(), "before"),
+    **dict.fromkeys("before incoming vorher antes old alt alte oud oude vieux anciennes viejo viejas vecchie".split(), "before"),
 }  # fmt: skip
 SUMS = re.compile(
     r"(?:(?:grand|fleet|monthly|overall) |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|minimum|maximum|limits?|count|ø|schnitt|srednia|średnia|razem|"
@@ -433,7 +433,7 @@ def _meaning(heading: str) -> Meaning:
         return Meaning()
     said = " ".join(best)
     others = set(found) - set(best)
-    another = others & (ODOMETER_OF_ANOTHER_TIME | LINING_WORDS.keys())  # km on these pads
+    another = others & (ODOMETER_OF_ANOTHER_TIME | LINING_WORDS.keys() | {"left", "front", "rear"})  # km on these pads
     if role == "odometer" and another:
         return Meaning("not used", said, f"{' '.join(sorted(another))}: not the odometer of this day")
     if role == "date" and others & DATE_OF_SOMETHING_ELSE:
@@ -761,8 +761,12 @@ def measured_only(heading: str) -> bool:
 
 def taken(heading: str) -> str:
     """``before`` or ``after`` the work, where a heading says so; else empty."""
-    said = {TAKEN[word] for word in tokens(heading) if word in TAKEN}
+    found = tokens(heading)
+    said = {TAKEN[word] for word in found if word in TAKEN} | {_AS.get(" ".join(found), "")} - {""}
     return said.pop() if len(said) == 1 else ""
+
+
+_AS = {"as found": "before", "as left": "after", "pre repair": "before", "post repair": "after"}
 
 
 def taken_only(heading: str) -> bool:

@@ -872,11 +872,8 @@ def _parts_of_groups(cells, filled, at: int, parts: np.ndarray) -> bool:
     grouped = ~above[parts] | ~np.append(above, True)[parts + 1]
     below = cells[at + 1 :, parts]
     numbers = np.array([[any(map(str.isdigit, cell)) and not headings.wordy(cell) for cell in row] for row in below], dtype=bool)
-    return bool(
-        len(parts) > 1
-        and grouped.all()
-        and (numbers.sum(axis=0) >= 0.5 * np.maximum(filled[at + 1 : len(cells), parts].sum(axis=0), 1)).all()
-    )
+    written = filled[at + 1 : len(cells), parts].sum(axis=0)  # none yet in some of them
+    return bool(len(parts) > 1 and grouped.all() and numbers.any() and (numbers.sum(axis=0) >= 0.5 * written).all())
 
 
 def _joined(rows, filled, merged) -> list[str]:

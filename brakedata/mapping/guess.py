@@ -78,12 +78,11 @@ def _not_yet(kind: Kind, out: dict[str, Guess], at: dict) -> dict[str, Guess]:
         said, place = headings.meaning(column.removesuffix(ABOVE)), at.get(column)
         guess = Guess(said.role if said.role in OF_TEXTS and not said.against else NOT_USED, EMPTY)
         of_linings = place and place.axle and not place.several and said.role not in ("work", "note", "complaint", "date")
-        if (
-            of_linings
-            and not said.against
-            and (place.part or any(role.startswith("thickness") and not parsed(role).part for role in taken))
-        ):
+        if of_linings and not said.against:
             guess = _of_that_day(kind, column, _reading_at(kind, column, place))
+            no_part = any(role.startswith("thickness") and not parsed(role).part for role in taken)
+            if guess.role != NOT_USED and not parsed(guess.role).part and not no_part:
+                guess = Guess(NOT_USED, EMPTY)
         if guess.role not in (NOT_USED, *taken) and not guess.question:
             new[column] = Guess(guess.role, NOT_YET)
             taken.add(guess.role)
@@ -104,13 +103,18 @@ def _by_the_name(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
 
 def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     """The column whose cells name axles under no heading that says so, in a form with a column a side: ``Left, Right`` over ``Front``, ``Rear``."""
-    said = {parsed(guess.role).kind for guess in first.values() if guess.role != NOT_USED}
-    if said & {"axle", "position"} or not {*headings.either_side(list(first))} >= {"left", "right"}:
+    if not {*headings.either_side(list(first))} >= {"left", "right"} or any(guess.role == "axle" for guess in first.values()):
         return {}
     for column, guess in first.items():
         where = headings.places(kind.samples(column, 60), {})
         axles = [place for place in where if place and place.axle and not place.side]
-        if guess.role == NOT_USED and len({place.axle for place in axles}) > 1 and len(axles) >= 0.5 * len(where):
+        sides = any(place and place.side for place in where)
+        if (
+            guess.role in (NOT_USED, "position", "part")
+            and not sides
+            and len({place.axle for place in axles}) > 1
+            and len(axles) >= 0.5 * len(where)
+        ):
             return {column: Guess("axle", "its cells name axles, and the columns beside it sides", sure=False)}
     return {}
 
@@ -740,6 +744,8 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess(NOT_USED, EMPTY)
     if holds.vin > 0.8:
         return Guess("vin", "the cells look like vehicle identification numbers")
+    if holds.date > 0.8 and headings.DATE_OF_SOMETHING_ELSE & set(headings.tokens(column)):
+        return Guess(NOT_USED, "the cells are dates, but of something else", sure=False)
     if holds.date > 0.8:
         return Guess("date", "the cells are dates", rival="date")
     if holds.distinct <= 12 and {headings.taken(text) for text in kind.samples(column, 12)} == {"before", "after"}:
@@ -753,8 +759,8 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         if all(map(headings.part_named, texts)) and not any(map(headings.names_place, texts)):
             return Guess("part", "the cells name parts of the brakes", sure=False)
         return Guess("position", "the cells name places on the vehicle", sure=False)
-    if holds.filled and all(map(_TAKEN.fullmatch, kind.samples(column, 30))) and holds.distinct > 1:
-        return Guess("taken", "the cells say before or after the work", sure=False)
+    if holds.filled > 1 and all(map(_DISTANCE.fullmatch, kind.samples(column, 60))) and not headings.part_named(column):
+        return Guess("odometer", "the cells are numbers with km or miles", sure=False, rival="odometer")
     if _names_parts(kind, column):
         places = sum(headings.names_place(text) for text in kind.samples(column, 30)) > 0.5 * len(kind.samples(column, 30))
         return Guess(
@@ -765,9 +771,7 @@ def _by_contents(kind: Kind, column: str) -> Guess:
     return Guess(NOT_USED, SAYS_NOTHING)
 
 
-_TAKEN = re.compile(
-    r"(?i)before|after|as found|as left|pre[- ]?(?:repair|work|job)|post[- ]?(?:repair|work|job)|vorher|nachher|avant|apr[eè]s|antes|despu[eé]s|prima|dopo"
-)
+_DISTANCE = re.compile(r"(?i)\d[\d., ']* ?(?:t ?km|tsd\.? ?km|km|k ?mi|mi|miles)")
 
 
 def _tells_work(kind: Kind, column: str) -> bool:
