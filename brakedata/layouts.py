@@ -208,6 +208,10 @@ def _grids_of(data: bytes, kind: str, name: str, found: list) -> list[_Grid]:
 def _text(data: bytes, name: str, found: list) -> _Grid:
     text, more = tablefiles.text_of(data, name, name)
     found += more
+    if forms := _forms(text.rstrip("\n").split("\n")):
+        rows, lines, above = forms
+        guards.check_grid(len(rows), len(rows[0]), name)
+        return replace(_grid(name, "", "csv", "", rows, lines), above=above)
     separator = _separator(text)
     if not separator:
         rows = _by_place(text.rstrip("\n").split("\n"), name)
@@ -224,6 +228,51 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
         found.append(findings.make("R16-quote-open", name, row=open_quotes))
     guards.check_grid(len(rows), max(map(len, rows), default=0), name)
     return _grid(name, "", "csv", separator, rows, lines)
+
+
+_LABELLED_LINE = re.compile(r"\s*([^\W\d_][^:|;\t]{0,39}?)(?:\s*[:=]\s*| {2,}(?=[^\W\d_]{1,6}\s*[:=]))(.*)")
+"""``Mileage: 41,750 mi``, or ``Front pads   L: 9.5 mm   R: 9 mm``."""
+MOSTLY_LABELLED = 0.6
+
+
+def _forms(lines: list[str]) -> tuple[list[list[str]], list[int], list[str]] | None:
+    """Forms written as lines of label and value, one under the other, as a table with a line a form; None for any other text.
+
+    A form begins where the first label comes again, or that of a vehicle or day. Gives the rows with the labels first, the line each
+    stands for, and the lines that have no label. The labels stand for the first line, a form for its second.
+    """
+    sample = [line for line in lines[: LOOKED_AT * 10] if line.strip()]
+    found = [_LABELLED_LINE.fullmatch(line) for line in sample]
+    said = {headings.meaning(one[1]).role for one in found if one}
+    if (
+        sum(map(bool, found)) < max(3, MOSTLY_LABELLED * len(sample))
+        or "date" not in said
+        or not said & {"vehicle_id", "vin", "odometer"}
+    ):
+        return None
+    labels: dict[str, None] = {}
+    forms: list[tuple[int, dict[str, str]]] = []
+    above: list[str] = []
+    label = ""
+    for number, line in enumerate(lines, 1):
+        one, text = _LABELLED_LINE.fullmatch(line), " ".join(line.split())
+        if not one:
+            if forms and text and text not in above and headings.meaning(label).role in REMARKS:
+                forms[-1][1][label] += f"; {text}"  # the remark goes on
+            elif text and text not in above:
+                above.append(text)
+            continue
+        label = " ".join(one[1].split())
+        again = forms and label in forms[-1][1]
+        if not forms or again and (label == next(iter(labels)) or headings.meaning(label).role in OF_A_BLOCK):
+            forms.append((number, {}))
+            again = False
+        forms[-1][1][label] = f"{forms[-1][1][label]}; {one[2].strip()}" if again else one[2].strip()
+        labels[label] = None
+    if len(labels) > guards.MOST_COLUMNS or any(len(its) < 2 for _, its in forms):
+        return None
+    rows = [list(labels), *([its.get(label, "") for label in labels] for _, its in forms)]
+    return rows, [forms[0][0], *(number + 1 for number, _ in forms)], above
 
 
 def _separator(text: str) -> str:

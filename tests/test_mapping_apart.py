@@ -229,7 +229,7 @@ def test_both_axles_of_a_language_are_read(tmp_path, heads):
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("heads", [["LF", "RF", "LFD", "RFD", "LRD", "RRD"], ["FE", "FD", "TE", "TD"]])
+@pytest.mark.parametrize("heads", [["LF", "RF", "LFD", "RFD", "LRD", "RRD"], ["XA", "XB", "YA", "YB"]])
 def test_wheels_under_codes_of_a_shops_own_are_asked_about(tmp_path, heads):
     _, asked = wide(tmp_path, heads)
     assert "unplaced.1" in asked
@@ -901,3 +901,150 @@ def test_a_number_of_a_part_or_of_each_row_names_no_vehicle(tmp_path, head):
     numbers = ("S1001", "S1001", "S2002", "S2002") if "Pad" in head else ("1", "2", "3", "4")
     _, _, proposal = read(tmp_path, numbered(*(("V1", number) for number in numbers), head=head))
     assert proposal.questions == []
+
+
+FORM = ("Vehicle: {0}\nDate: {1}\nMileage: {2:,} mi\n", "LF pad: {3} mm\nRF pad: {4} mm\n", "Front pads   L: {3} mm   R: {4} mm\n")
+
+
+@pytest.mark.parametrize("body", [1, 2])
+@pytest.mark.parametrize("apart", ["", "\n", "BRAKE INSPECTION\n\n", "-----\n"])
+def test_forms_of_lines_of_label_and_value(tmp_path, apart, body):
+    """Source of the mile: NIST Special Publication 811, appendix B.8 (exact)."""
+    said = [("Unit 21", "2024-01-27", 41_750, 9.5, 8), ("Unit 22", "2024-02-03", 32_002, 7, 6.5), ("Unit 21", "2024-06-07", 45_100, 8, 7)]
+    text = "".join(apart + (FORM[0] + FORM[body]).format(*its) + "Notes: ok\nroad tested\n" for its in said)
+    (tmp_path / "forms.txt").write_text(text)
+    proposal = mapping.propose(tmp_path)
+    loaded = checks.load_proposal(proposal)
+    its = loaded.measurements.merge(loaded.visits[["visit_id", "odometer_km", "note"]], on="visit_id")
+    got = set(zip(its["vehicle_id"], its["date"].dt.strftime("%Y-%m-%d"), its["odometer_km"].round(3), its["side"], its["value_mm"], strict=True))
+    truth = {(vehicle, day, round(miles * 1.609344, 3), side, mm) for vehicle, day, miles, *two in said for side, mm in zip(("left", "right"), two, strict=True)}
+    assert got == truth and proposal.questions == [] and set(its["note"]) == {"ok; road tested"}
+
+
+def test_a_table_with_a_labelled_line_over_it_is_no_form(tmp_path):
+    text = "Vehicle: V1\nDepot: North\nDate,Km,LF pad mm,RF pad mm\n" + "".join(f"{day},{km},9,8\n" for _, day, km in TWO)
+    got, _, _ = read(tmp_path, text)
+    assert sorted(got.values()) == [8, 8, 9, 9]
+
+
+@pytest.mark.parametrize(("order", "truth"), [("LF RF LR RR", [("front", "left"), ("front", "right"), ("rear", "left"), ("rear", "right")]),
+                                              ("LF LR RF RR", [("front", "left"), ("rear", "left"), ("front", "right"), ("rear", "right")])])  # fmt: skip
+def test_four_columns_of_no_place_take_one_answer(tmp_path, order, truth):
+    _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,W1,W2,W3,W4", "9,8,7,6"))
+    assert order in dict(proposal.vital.choices)
+    proposal.answer("unplaced.1", order)
+    for question in proposal.questions:
+        proposal.answer(question.key, {"thickness_unit.1": "mm", "part.1": "pad"}[question.key])
+    proposal.save()
+    again = mapping.propose(tmp_path)
+    its = checks.load_proposal(again).measurements
+    assert again.questions == [] and set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {(*place, mm) for place, mm in zip(truth, (9, 8, 7, 6), strict=True)}
+
+
+@pytest.mark.parametrize(
+    ("two", "taken", "sides"),
+    [(("lks.", "rts."), "before before", "left right"), (("vorher", "nachher"), "before after", " "), (("Before", "After"), "before after", " ")],
+)
+def test_a_second_line_of_headings_in_any_words(tmp_path, two, taken, sides):
+    """Under a group's name and over numbers any words are headings; before, the first column became the whole axle in silence."""
+    rows = [["Fahrzeug", "Datum", "km-Stand", "Beläge vorne (mm)", None], [None, None, None, *two], ["LKW 1", "22.01.2024", 80_000, 12, None], ["LKW 2", "23.01.2024", 90_000, 9, 8]]
+    book(tmp_path / "shop.xlsx", {"2024": rows})
+    its = checks.load_proposal(mapping.propose(tmp_path)).measurements.sort_values("value_mm", ascending=False)
+    assert its["value_mm"].tolist() == [12, 9, 8]
+    first, second = sides.split(" ")
+    assert its["side"].tolist() == [first, first, second]
+    assert its["taken"].tolist() == [taken.split()[0]] * 2 + [taken.split()[1]]
+
+
+@pytest.mark.parametrize("two", [("upper", "lower"), ("piston", "finger"), ("kierowca", "pasażer")])
+def test_a_second_line_of_headings_nobody_knows_is_asked_about(tmp_path, two):
+    rows = [["Vehicle", "Date", "Km", "Front pads (mm)", None], [None, None, None, *two], ["V1", "22/01/2024", 80_000, 12, 11], ["V2", "23/01/2024", 90_000, 9, 8]]
+    book(tmp_path / "shop.xlsx", {"2024": rows})
+    proposal = mapping.propose(tmp_path)
+    assert proposal.questions and not len(checks.load_proposal(proposal).measurements)
+
+
+def test_front_1_and_rear_1_are_not_sides_of_axle_1(tmp_path):
+    got, _, proposal = read(tmp_path, csv_of("Machine,Date,Km,F1 mm,F2 mm,R1 mm,R2 mm", "9,8,7,6"))
+    assert got == {} and proposal.vital.key == "unplaced.1"
+
+
+@pytest.mark.parametrize(("heading", "cells", "role"), [("Front pad after mm", (11, ""), "after"), ("Remarks", ("squeals", ""), "note")])
+def test_a_column_that_was_empty_is_read_when_it_fills(tmp_path, heading, cells, role):
+    text = f"Vehicle,Date,Km,Front pad before mm,{heading}\nV1,{{0}},20000,8,{{1}}\nV2,{{0}},30000,9,{{2}}\n"
+    file = tmp_path / "checks.csv"
+    file.write_text(text.format("2024-01-22", "", ""))
+    mapping.propose(tmp_path).save()
+    file.write_text(text.format("2024-02-22", *cells))
+    proposal = mapping.propose(tmp_path)
+    loaded = checks.load_proposal(proposal)
+    assert proposal.questions == [] and len(loaded.visits) == 2
+    if role == "after":
+        assert loaded.measurements.query("taken == 'after'")["value_mm"].tolist() == [11]
+    else:
+        assert loaded.visits["note"].tolist() == ["squeals", ""]
+
+
+def test_an_odometer_log_with_an_empty_column_of_remarks_stays_one(tmp_path):
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,Remarks\nV1,2024-01-22,20000,\nV2,2024-01-23,30000,\n")
+    loaded = checks.load_proposal(proposal)
+    assert (len(loaded.odometer_log), len(loaded.visits)) == (2, 0)
+
+
+def test_codes_of_parts_beside_codes_of_places(tmp_path):
+    rows = "".join(f"{v},{day},20000,{pos},{part},{mm},MM\n" for v, day in (("V1", "20240113"), ("V2", "20240114"))
+                   for pos, part, mm in (("FL", "PAD_I", 10), ("FL", "PAD_O", 7.5), ("FR", "PAD_I", 9), ("FR", "PAD_O", 8.5), ("RL", "SHOE", 8), ("RR", "SHOE", 7)))  # fmt: skip
+    _, _, proposal = read(tmp_path, "VEH_ID,INSP_DT,ODO_KM,POS_CD,COMP_CD,MEAS_VAL,MEAS_UOM\n" + rows)
+    its = checks.load_proposal(proposal).measurements
+    assert its.groupby("part").size().to_dict() == {"inner_pad": 4, "outer_pad": 4, "shoe": 4} and proposal.questions == []
+
+
+def test_two_readings_an_axle_in_one_cell_are_asked_for_their_order(tmp_path):
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,Brake pads (mm),Notes\nV1,2024-01-16,20000,F 8/10 R 7/6,ok\nV2,2024-01-29,30000,F 9/9 R 8/8,\n")
+    assert proposal.vital.key == "order.1.Brake pads (mm)"
+    proposal.answer(proposal.vital.key, "left right")
+    its = checks.load_proposal(proposal).measurements.query("vehicle_id == 'V1'")
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 8), ("front", "right", 10), ("rear", "left", 7), ("rear", "right", 6)}
+
+
+def test_a_ruled_line_says_the_columns_of_a_report(tmp_path):
+    """A column of remarks that is empty this month is no part of the one beside it."""
+    lines = ["UNIT   DATE        ODOMETER   LF   RF   LR   RR  REMARKS", "-----  ----------  --------  ---  ---  ---  ---  ---------"]
+    lines += [f"{1101 + at}   01/{14 + at}/2024     {46620 + at}   13   12   10   {6 + at}  " for at in range(4)]
+    (tmp_path / "report.txt").write_text("\n".join(lines) + "\n")
+    proposal = mapping.propose(tmp_path)
+    assert proposal.columns.set_index("column").loc["RR", "role"] == "thickness: rear right"
+
+
+@pytest.mark.parametrize("name", ["EXAMPLE", "Beispiel:", "(sample)"])
+def test_a_row_that_shows_how_a_form_is_filled_is_no_vehicle(tmp_path, name):
+    text = f"Vehicle,Date,Km,LF pad mm,RF pad mm\n{name},1/01/2020,50000,8,7\n" + "".join(f"{v},{day},{km},9,8\n" for v, day, km in TWO)
+    _, _, proposal = read(tmp_path, text)
+    loaded = checks.load_proposal(proposal)
+    assert name not in set(loaded.vehicles["vehicle_id"]) and len(loaded.visits) == len(TWO)
+    assert loaded.findings.query("code == 'R76-row-left-out'")["reading"].str.contains("example").sum() == 1
+
+
+def test_as_found_and_as_left_are_before_and_after(tmp_path):
+    _, _, proposal = read(tmp_path, "Car,Date,Km,When,LF pad mm\nV1,2024-01-13,20000,As found,3\nV1,2024-01-13,20000,As left,12\nV2,2024-01-14,30000,As found,5\n")
+    its = checks.load_proposal(proposal).measurements
+    assert set(zip(its["taken"], its["value_mm"], strict=True)) == {("before", 3), ("after", 12), ("before", 5)}
+
+
+def test_an_odometer_in_thousands_under_a_heading_that_says_nothing(tmp_path):
+    _, _, proposal = read(tmp_path, "Fzg.;Datum;Stand;VL mm;VR mm;Bem.\nV1;13.01.2024;37 Tkm;9;8;\nV1;14.06.2024;42 Tkm;8;7;ok\n")
+    assert checks.load_proposal(proposal).visits["odometer_km"].tolist() == [37_000, 42_000]
+
+
+def test_a_column_of_words_at_a_wheel_is_not_dropped(tmp_path):
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,LF pad mm,LR mm\nV1,2024-01-13,20000,9,?\nV2,2024-01-14,30000,8,seized\n")
+    loaded = checks.load_proposal(proposal)
+    assert loaded.findings.query("column == 'LR mm'")["value"].tolist() == ["?", "seized"]
+
+
+@pytest.mark.parametrize("heads", [["FE", "FD", "TE", "TD"], ["PL", "PP", "TL", "TP"], ["F.L.H.", "F.R.H.", "R.L.H.", "R.R.H."], ["AvG", "AvD", "ArG", "ArD"]])
+def test_wheels_in_the_codes_of_a_language(tmp_path, heads):
+    _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km," + ",".join(f"{head} mm" for head in heads), "9,8,7,6"))
+    proposal.answer("part.1", "pad")
+    its = checks.load_proposal(proposal).measurements.query("date == date.min()")
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 9), ("front", "right", 8), ("rear", "left", 7), ("rear", "right", 6)}

@@ -24,6 +24,7 @@ from brakedata.mapping.build import NO_RECORD, Built, Layout, build
 from brakedata.mapping.guess import EMPTY, NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
 from brakedata.mapping.kinds import Kind, kinds_of
 from brakedata.mapping.questions import Question
+from brakedata.mapping.reading import WHEELS
 from brakedata.records import SHOP, read_settings, shop_value
 from brakedata.settings_file import SETTINGS_FILE
 
@@ -177,6 +178,9 @@ class Proposal:
         """What the answer about columns without a place says: none of them, all on one axle, or which one is the reading of each row."""
         if value in ("front", "rear"):
             return of_an_axle(layout.kind, these, value) or None
+        if value in dict(asking.IN_ORDER) and len(these) == len(WHEELS):
+            places = [(*WHEELS[wheel], headings.part_named(column)) for wheel, column in zip(value.split(), these, strict=True)]
+            return {column: f"thickness: {' '.join(filter(None, place))}" for column, place in zip(these, places, strict=True)}
         if value in these and layout.columns("position", "axle"):
             after = " after" if headings.taken(value) == "after" else ""
             return {value: f"thickness:{after}".rstrip(":") if layout.columns("part") else f"thickness: pad{after}"}

@@ -14,6 +14,7 @@ from brakedata.mapping import years
 from brakedata.mapping.build import IN_TEXTS, NO_AXLE, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
+from brakedata.mapping.reading import WHEELS
 
 WEIGHTY = 0.5
 """A question that holds back at least this share of a column's cells must be answered before anything is forecast."""
@@ -218,6 +219,12 @@ def _day_numbers(kind: Kind, column: str) -> bool:
     return bool(texts) and any(all(re.fullmatch(form, text) for text in texts) for form in forms)
 
 
+IN_ORDER = tuple(
+    (order, f"at the wheels in this order: {', '.join(order.split())}") for order in ("LF RF LR RR", "LF LR RF RR", "RF LF RR LR")
+)
+"""Where four columns were taken that do not say it."""
+
+
 def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Question]:
     """Columns that hold readings of a place that nothing names: one question for all, told column by column."""
     n, kind = layout.kind.number, layout.kind
@@ -238,6 +245,7 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
     lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
     lines[0] += f'   # its own place each, or "{NOT_USED}"'
     axles = (("front", "on the front axle"), ("rear", "on the rear axle")) if of_an_axle(kind, these, "front") else ()
+    axles += IN_ORDER if len(these) == len(WHEELS) else ()
     return [
         Question(
             f"unplaced.{n}", "Where were the readings in these columns taken?", named,

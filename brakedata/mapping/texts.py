@@ -25,7 +25,7 @@ HOLDS_THICKNESS = (
 )
 _LININGS = {word: part for word, part in headings.LINING_WORDS.items() if part in ("pad", "shoe")}
 _LININGS |= dict.fromkeys(("lining", "linings"), "pad")
-_AXLES = {"va": "front", "ha": "rear"}
+_AXLES = {"va": "front", "ha": "rear", "av": "front", "ar": "rear"}
 _PLACE = frozenset(
     (*KEY_WORDS, *DRIVER_KEYS, *KERB_KEYS, *_AXLES, *words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *"frlnsodp", "rr")
 ) - {word for word, part in headings.LINING_WORDS.items() if part in ("rotor", "drum")}
@@ -67,6 +67,7 @@ _ORDINARY = frozenset(
     "wipers blade blades wash washed washer mot test tested road drive safety check checks inspection inspected lights light bulb bulbs battery "
     "coolant top topped up fluid fluids air con ac passed pass ok okay all good fine advisory advisories brake brakes report and the done carried "
     "out customer complains noise squeal squeals cleaned lubed slides pins greased adjusted olwechsel ol wechsel inspektion service hu au tuv "
+    "prep puncture punctures repair repaired valet valeted adblue wash plugs belt exhaust clutch tracking alternator starter horn mirror mirrors seat belts "
     "kontrolle gepruft vidange revision entretien controle essai cambio aceite filtro filtros revision itv lavado onderhoud beurt olie apk".split()
 )
 """Words of ordinary jobs: a text may begin with them and go on with what was measured."""
