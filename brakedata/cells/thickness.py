@@ -145,8 +145,8 @@ _HEADER_IN = re.compile(
 )
 _HEADER_TENTHS = re.compile(r"x ?10\b|\b1/10\b|\b0[.,]1 ?mm|\btenths?\b")
 _PLAIN = re.compile(r"\d+(?:\.\d+)?")
-_IN_MM = re.compile(r"(\d+(?:\.\d+)?) ?(?:mm)?")
-_IN_MM_COMMA = re.compile(r"(\d+(?:[.,]\d+)?) ?(?:mm)?")
+_IN_MM = re.compile(r"(?i)(\d+(?:\.\d+)?) ?(?:mm)?")
+_IN_MM_COMMA = re.compile(r"(?i)(\d+(?:[.,]\d+)?) ?(?:mm)?")
 _COMMA_NUMBER = re.compile(r"\d{1,2},\d{1,2}")
 
 
@@ -692,7 +692,11 @@ def _implausible(q: Token, value: float, unit: str, known: Known) -> Reading | N
         if q.unit is None and 0 < value < 1 and others >= 2 and smallest >= 2:
             return ask(f"{q.text}: inches or a slipped decimal? the column's other numbers run from {smallest:g}", "words", "T16")
         alone_among_linings = largest >= 1 and value >= ROTOR_MM and value >= ROTOR_TO_LINING * largest
-        if value > 15 and (others >= 3 and largest <= 12.5 or others >= 1 and alone_among_linings):
+        if q.unit == "mm":  # a number with its own unit is believed longer
+            rotor = others >= 3 and alone_among_linings
+        else:
+            rotor = value > 15 and (others >= 3 and largest <= 12.5 or others >= 1 and alone_among_linings)
+        if rotor:
             return flag(None, None, f"{value:g} mm beside at most {largest:g} elsewhere: looks like a rotor; not taken", "T16")
     return None
 
