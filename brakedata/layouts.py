@@ -149,7 +149,13 @@ def read(path: Path, apart: Callable[[Path], bool] = lambda file: False) -> tupl
                 found.append(findings.make("R17-not-read", guards.shown(file.name), advice=str(problem)))
     else:
         grids = _grids(path, found)
-    sheets = [_sheet(table) for grid in grids for part in _apart(_turned(grid)) for table in _side_by_side(part)]
+    sheets = [
+        _sheet(table)
+        for grid in grids
+        for part in _apart(_turned(grid))
+        for one_day in _days_across(part)
+        for table in _side_by_side(one_day)
+    ]
     return [sheet for sheet in sheets if len(sheet.headers)], found
 
 
@@ -439,6 +445,44 @@ def _apart(grid: _Grid) -> list[_Grid]:
         merged = [((t - begin, f), (b - begin, last)) for (t, f), (b, last) in grid.merged if begin <= t and b < end]
         out.append(_part(grid, begin, end, merged) if starts else grid)
     return out
+
+
+def _days_across(grid: _Grid) -> list[_Grid]:
+    """A sheet with a column a day of inspection, each as a table of its own under a line that names the day; a cell left empty is no visit."""
+    filled, stripped = _filled(grid), np.array([text.strip() for text in grid.texts], dtype=object)
+    for line in range(min(len(filled), LOOKED_AT)):
+        row = stripped[grid.code[line]]
+        days = [place for place, text in enumerate(row) if _A_DAY.fullmatch(text)]
+        if len(days) > 1:
+            break
+    else:
+        return [grid]
+    said = {headings.meaning(text).role for text in row[: days[0]]}
+    below = [text for text in stripped[grid.code[line + 1 :, days].ravel()] if text]
+    numbers = sum(bool(_A_THICKNESS.fullmatch(text)) for text in below)
+    others = [text for text in row[days[0] :] if text and not _A_DAY.fullmatch(text)]
+    if (
+        not said & {"vehicle_id", "vin", "position", "axle"}
+        or "date" in said
+        or others
+        or numbers < WORDY_SHARE * max(len(below), 1)
+    ):
+        return [grid]
+    blank, texts = len(grid.texts), np.array([*grid.texts, "", "reading"], dtype=object)
+    out, named = [], grid.code.copy()
+    for (top, first), (bottom, last) in grid.merged:
+        if line < top and first == last < days[0]:
+            named[top : bottom + 1, first] = named[top, first]
+    for place in days:
+        code = named[:, [*range(days[0]), place]].copy()
+        code[line, -1] = blank + 1
+        code[line + 1 :][~filled[line + 1 :, place]] = blank
+        name = f"{grid.sheet} (columns {_letters(place)} to {_letters(place)})".strip()
+        out.append(replace(grid, sheet=name, texts=texts, code=code, merged=[], above=[*grid.above, f"Date: {row[place]}"]))
+    return out
+
+
+_A_THICKNESS = re.compile(r"\d{1,2}(?:[.,]\d{1,2})?(?: ?mm)?|\d{1,2} ?/ ?32")
 
 
 def _side_by_side(grid: _Grid) -> list[_Grid]:

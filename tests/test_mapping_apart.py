@@ -1048,3 +1048,26 @@ def test_wheels_in_the_codes_of_a_language(tmp_path, heads):
     proposal.answer("part.1", "pad")
     its = checks.load_proposal(proposal).measurements.query("date == date.min()")
     assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 9), ("front", "right", 8), ("rear", "left", 7), ("rear", "right", 6)}
+
+
+@pytest.mark.parametrize("where", ["Axle", "Wheel"])
+def test_a_column_a_day_of_inspection(tmp_path, where):
+    """A cell left empty is no visit; a new day next month asks nothing."""
+    places = {"Axle": (("Front", "front", ""), ("Rear", "rear", "")), "Wheel": (("LF", "front", "left"), ("RF", "front", "right"))}[where]
+    mm = {("Van 1", 0): (9, 8.5, 8), ("Van 1", 1): (7, 6.5, 6), ("Van 2", 0): (6, "", 5), ("Van 2", 1): (5, "", 4)}
+    for days in (("2024-02-25", "2024-04-25", "2024-06-25"), ("2024-08-25", "2024-10-25", "2024-12-25")):
+        rows = [["Pad thickness mm"], [], ["Vehicle", where, *days], *([vehicle, places[at][0], *its] for (vehicle, at), its in mm.items())]
+        book(tmp_path / "shop.xlsx", {"Pads": rows})
+        proposal = mapping.propose(tmp_path)
+        loaded = checks.load_proposal(proposal)
+        its = loaded.measurements
+        got = dict(zip(zip(its["vehicle_id"], its["axle"], its["side"], its["date"].dt.strftime("%Y-%m-%d"), strict=True), its["value_mm"], strict=True))
+        truth = {(vehicle, *places[at][1:], day): one for (vehicle, at), four in mm.items() for day, one in zip(days, four, strict=True) if one}
+        assert got == truth and len(loaded.visits) == 5 and proposal.questions == []
+        proposal.save()
+
+
+def test_two_days_in_a_heading_of_texts_are_no_days_of_inspection(tmp_path):
+    rows = [["Vehicle", "2024-02-25", "2024-04-25"], ["Van 1", "passed", "failed"], ["Van 2", "passed", "passed"]]
+    book(tmp_path / "shop.xlsx", {"Tests": rows})
+    assert not len(checks.load_proposal(mapping.propose(tmp_path)).measurements)
