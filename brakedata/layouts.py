@@ -540,14 +540,22 @@ def _lowest(column, line: int) -> str:
     return above if lifted else own
 
 
+_NUMBERED = re.compile(
+    r"(?i)(?:visit|check|inspection|insp|service|prüfung|kontrolle|contrôle|control|revisión) ?#?(?P<number>\d+)[ :./-]+(?P<name>.*[^\W\d].*)|"
+    r"(?P<first>.*[^\W\d])[ .#(_-]*(?P<last>\d+)\)?"
+)
+"""``Visit 1 date`` or ``Date 1``."""
+
+
 def _without_their_number(names: list[str]) -> list[str]:
     """Headings that repeat with a number, ``Date 1, km 1, Date 2, km 2``, without it; others as they are."""
-    ends = [re.fullmatch(r"(.*[^\W\d])[ .#(_-]*(\d+)\)?", name) for name in names]
-    days = [end[2] for end in ends if end and headings.meaning(end[1]).role == "date"]
-    groups = [[end[1].lower() for end in ends if end and end[2] == number] for number in days]
+    found = [_NUMBERED.fullmatch(name) for name in names]
+    ends = [(one["name"] or one["first"], one["number"] or one["last"]) if one else None for one in found]
+    days = [end[1] for end in ends if end and headings.meaning(end[0]).role == "date"]
+    groups = [[end[0].lower() for end in ends if end and end[1] == number] for number in days]
     if len({*days}) < 2 or any(group != groups[0] for group in groups):
         return names
-    return [end[1] if end and end[2] in days else name for end, name in zip(ends, names, strict=True)]
+    return [end[0] if end and end[1] in days else name for end, name in zip(ends, names, strict=True)]
 
 
 def _with_those_before(names: list[str], starts: list[int]) -> list[int]:

@@ -1071,3 +1071,22 @@ def test_two_days_in_a_heading_of_texts_are_no_days_of_inspection(tmp_path):
     rows = [["Vehicle", "2024-02-25", "2024-04-25"], ["Van 1", "passed", "failed"], ["Van 2", "passed", "passed"]]
     book(tmp_path / "shop.xlsx", {"Tests": rows})
     assert not len(checks.load_proposal(mapping.propose(tmp_path)).measurements)
+
+
+@pytest.mark.parametrize(("cells", "decimal"), [(("14,5", "13,5", "12,5", "10,5", "9,5"), True), (("9,1", "9,2", "8,1", "10,3", "8,2"), True),
+                                                (("9,8", "8,8", "8,7", "7,6", "6,5"), False), (("24,9", "24,8", "23,8", "23,7", "22,7"), False)])  # fmt: skip
+def test_commas_that_can_only_be_decimal_ones_are_not_asked_about(tmp_path, cells, decimal):
+    """Two linings of a wheel seldom differ by more than 4 mm, and the second is not always 5 (common practice, no source)."""
+    rows = [["Bus", "Date", "Km", "FL pad mm"], *([f"B{at}", f"2024-01-{13 + at}", 20_000 + at, cell] for at, cell in enumerate(cells))]
+    book(tmp_path / "shop.xlsx", {"2024": rows})
+    proposal = mapping.propose(tmp_path)
+    got = checks.load_proposal(proposal).measurements["value_mm"].tolist()
+    assert (sorted(got) == sorted(float(cell.replace(",", ".")) for cell in cells)) is decimal
+    assert ("decimal.1" in [question.key for question in proposal.questions]) is not decimal
+
+
+def test_visits_side_by_side_with_their_number_first(tmp_path):
+    head = "Vehicle," + ",".join(f"Visit {n} date,Visit {n} km,Visit {n} front pad mm" for n in (1, 2))
+    _, _, proposal = read(tmp_path, head + "\nV1,2024-01-13,20000,9,2024-06-13,30000,8\nV2,2024-01-14,40000,7,2024-06-14,50000,6\n")
+    its = checks.load_proposal(proposal)
+    assert sorted(its.measurements["value_mm"]) == [6, 7, 8, 9] and its.visits["odometer_km"].tolist() == [20_000, 30_000, 40_000, 50_000]

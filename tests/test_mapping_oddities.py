@@ -620,7 +620,7 @@ def test_a_month_and_its_year_are_no_day_without_a_year(tmp_path, days):
 
 @pytest.mark.parametrize(("last", "asked"), [("6,0", False), ("6,4", True)])
 def test_what_one_column_shows_of_the_decimal_mark_holds_for_its_neighbours(tmp_path, last, asked):
-    rows = "".join(f"V1|{day}|{20_000 + 9_000 * n}|1{n},4|9,{n + 1}\n" for n, day in enumerate(DAYS)) + f"V1|2024-05-15|60000|8,0|{last}\n"
+    rows = "".join(f"V1|{day}|{20_000 + 9_000 * n}|{n + 6},4|5,{n + 1}\n" for n, day in enumerate(DAYS)) + f"V1|2024-05-15|60000|8,0|{last}\n"
     _, _, proposal = read(tmp_path, "Reg|Date|Km|LF pad mm|RF pad mm\n" + rows, name="checks.txt")
     assert [question.key for question in proposal.questions] == ["decimal.1"] * asked
 

@@ -333,7 +333,7 @@ def _held_back(layout: Layout, told: Told, guess: dict[str, Guess]) -> dict[str,
     for (question, column), count in times.items():
         columns, weighty = out.get(question, ([], False))
         full = count >= WEIGHTY * layout.kind.holds(column).filled
-        some = question in ("date_order", "thickness_unit") and count >= 0.1 * layout.kind.holds(column).filled
+        some = question in ("date_order", "thickness_unit", "decimal") and count >= 0.1 * layout.kind.holds(column).filled
         if full or some or question not in ("thickness_unit", "distance_unit", "decimal", "percent", "date_order"):
             out[question] = ([*columns, column], weighty or full)
     return {key: out[key] for key in _ASKED if key in out}

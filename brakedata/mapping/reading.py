@@ -10,7 +10,7 @@ from brakedata import cells, headings
 from brakedata.cells import words
 from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
 from brakedata.cells.text import decimal_mark
-from brakedata.cells.thickness import names_wear
+from brakedata.cells.thickness import ROTOR_MM, names_wear
 from brakedata.cells.told import Told
 from brakedata.mapping import years
 from brakedata.mapping.guess import Role
@@ -168,12 +168,20 @@ def _thousands_mark(kind: Kind, column: str) -> dict:
     return {"decimal": "," if marks == {"."} else "."} if len(texts) >= CELLS_SAY and marks in ({"."}, {","}) else {}
 
 
+FAR = 4
+"""So many mm two linings of one wheel seldom differ by: ``14,5`` is one number (common practice, no source)."""
+
+
 def comma_shown(kind: Kind, columns: list[str], hints: dict) -> dict:
     """The decimal comma, where nothing says the mark and the columns of readings together show it: ``6,0`` is no two readings."""
     every = {text for column in columns for text in kind.coded(column)[2]} if decimal_mark(hints) is None else set()
     commas = [text for text in every if re.fullmatch(r"\d{1,2},\d{1,2}", text)]
     points = any(re.fullmatch(r"\d+\.\d+", text) for text in every)
     shows = sum(text.endswith(",0") or text[-3] == "," for text in commas) > 1
+    pairs = [tuple(map(int, text.split(","))) for text in commas]
+    shows |= all(second == 5 for _, second in pairs)  # halves: of two pads the second is not always 5 mm
+    linings = all(first < ROTOR_MM for first, _ in pairs)  # not a disc and its pad
+    shows |= linings and np.mean([abs(first - second) > FAR for first, second in pairs] or [0]) > 0.5
     return {"decimal": ","} if len(commas) >= CELLS_SAY and shows and not points else {}
 
 
