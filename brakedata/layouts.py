@@ -214,7 +214,7 @@ def _grids_of(data: bytes, kind: str, name: str, found: list) -> list[_Grid]:
 def _text(data: bytes, name: str, found: list) -> _Grid:
     text, more = tablefiles.text_of(data, name, name)
     found += more
-    if forms := _forms(text.rstrip("\n").split("\n")):
+    if forms := _forms(text.rstrip("\n")):
         rows, lines, above = forms
         guards.check_grid(len(rows), len(rows[0]), name)
         return replace(_grid(name, "", "csv", "", rows, lines), above=above)
@@ -241,13 +241,13 @@ _LABELLED_LINE = re.compile(r"\s*([^\W\d_][^:|;\t]{0,39}?)(?:\s*[:=]\s*| {2,}(?=
 MOSTLY_LABELLED = 0.6
 
 
-def _forms(lines: list[str]) -> tuple[list[list[str]], list[int], list[str]] | None:
+def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     """Forms written as lines of label and value, one under the other, as a table with a line a form; None for any other text.
 
     A form begins where the first label comes again, or that of a vehicle or day. Gives the rows with the labels first, the line each
     stands for, and the lines that have no label. The labels stand for the first line, a form for its second.
     """
-    sample = [line for line in lines[: LOOKED_AT * 10] if line.strip()]
+    sample = [line for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
     found = [_LABELLED_LINE.fullmatch(line) for line in sample]
     said = {headings.meaning(one[1]).role for one in found if one}
     if (
@@ -260,13 +260,13 @@ def _forms(lines: list[str]) -> tuple[list[list[str]], list[int], list[str]] | N
     forms: list[tuple[int, dict[str, str]]] = []
     above: list[str] = []
     label = ""
-    for number, line in enumerate(lines, 1):
-        one, text = _LABELLED_LINE.fullmatch(line), " ".join(line.split())
+    for number, line in enumerate(text.split("\n"), 1):
+        one, bare = _LABELLED_LINE.fullmatch(line), " ".join(line.split())
         if not one:
-            if forms and text and text not in above and headings.meaning(label).role in REMARKS:
-                forms[-1][1][label] += f"; {text}"  # the remark goes on
-            elif text and text not in above:
-                above.append(text)
+            if forms and bare and bare not in above and headings.meaning(label).role in REMARKS:
+                forms[-1][1][label] += f"; {bare}"  # the remark goes on
+            elif bare and bare not in above:
+                above.append(bare)
             continue
         label = " ".join(one[1].split())
         again = forms and label in forms[-1][1]
