@@ -27,7 +27,8 @@ def said(kind: Kind) -> tuple[pd.DataFrame, dict[str, pd.Series]]:
                 new = out[what].eq("") & pd.Series([of[name] != "" for name in names])
                 out[what] = out[what].mask(new, pd.Series([of[name] for name in names], dtype="str"))
                 by[what] = by[what].mask(new, pd.Series(names, dtype="str"))
-    out["line"] = pd.Series([_part_of_lines(name) for name in alone], dtype="str")
+    part = {name: _part_of_lines(name) for name in set(alone)}
+    out["line"] = pd.Series([part[name] for name in alone], dtype="str")
     return out, by
 
 
