@@ -222,6 +222,7 @@ MEASURED_WORDS = frozenset(
     "espesor resto medida valor resta spessore rimanente dikte meting waarde grubosc espessura pomiar".split()
 )
 """Words of a heading that say a lining was measured, or is left, and neither which nor where."""
+NEW = frozenset("new neu neue neuf neuve neuves nuevo nueva nuevas nieuw nieuwe".split())
 RUNOUT = frozenset("runout seitenschlag voile".split())
 AVERAGES = frozenset("avg average mean durchschnitt mittelwert moyenne promedio gemiddeld gemiddelde".split())
 """Worked out from other columns; ``avg`` is the left front wheel in French."""
@@ -242,6 +243,7 @@ SUMS = re.compile(
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each, ``F.L.H.``, ``AvG`` and ``FrR`` one."""
     whole = _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.polish_axle(cell_text.tidy(heading)))
+    whole = _AS_LEFT.sub(lambda found: {"left": "after", "found": "before"}[found[1].lower()], whole)
     whole = _WHEEL_OF_THREE.sub(lambda found: found[0].upper() if found[0][0] == "A" else found[0][0] + found[0][2], whole)
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", whole)
     plain = _SIDE_OF_ROAD.sub(
@@ -252,6 +254,7 @@ def tokens(heading: str) -> list[str]:
 
 
 _INITIALS = re.compile(r"\b(?:[A-Za-z]\.){1,3}[A-Za-z](?![A-Za-z])\.?")
+_AS_LEFT = re.compile(r"(?i)\bas[ _-](found|left)\b")
 _WHEEL_OF_THREE = re.compile(r"\bA[vr][GD]\b|\b[FR]r[LR]\b")
 _SIDE_OF_ROAD = re.compile(r"\b([no]) ?/ ?s(?:(?: ?/ ?| )([fr]))?\b")
 """N/S, O/S/F: near side and off side, as they are mostly written."""
@@ -543,6 +546,13 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
     german = any(_GERMAN_SHEET & set(tokens(heading)) for heading in headings)
     bare = {piece: _bare(piece, out_too, right_too, german) for its in pieces for piece in its}
+    lettered = [bool(re.search(r"(?i)\b[ab] ?[1-9]\b", heading)) for heading in headings]
+    if any(re.search(r"(?i)\bb ?[1-9]\b", heading) for heading in headings):  # A1, B1: no axle
+        bare = {
+            piece: ("", ()) if mixed and piece in its else bare[piece]
+            for its, mixed in zip(pieces, lettered, strict=True)
+            for piece in its
+        }
     counted = {word[0] for heading in headings for word in tokens(heading) if re.fullmatch(r"[flr][1-9]", word)}
     if counted == {"f", "r"}:  # front 1 and rear 1, not the right of axle 1
         bare = {
@@ -753,6 +763,14 @@ def names_place(text: str) -> bool:
     return any(WHEEL.fullmatch(word) or word in words.LEFT | words.RIGHT | words.FRONT | words.REAR for word in tokens(text))
 
 
+def says_no_place(heading: str) -> bool:
+    """Whether a heading can be of any wheel: a code or a number, ``W1``, ``Pad 2``, ``column 5``, and no place or face, not even in part."""
+    code = [word for word in tokens(heading) if word not in UNIT_WORDS | LINING_WORDS.keys() | {"column", "wheel"}]
+    return len(code) < 2 and not any(
+        _place_word(word) or word in FACES or WHEEL.match(word) for word in code if not word.isdigit()
+    )
+
+
 def measured_only(heading: str) -> bool:
     """Whether a heading says that something was measured or is left, or its unit, and nothing else: ``mm left``, ``Actual``, ``32nds``."""
     found = set(tokens(heading))
@@ -761,12 +779,8 @@ def measured_only(heading: str) -> bool:
 
 def taken(heading: str) -> str:
     """``before`` or ``after`` the work, where a heading says so; else empty."""
-    found = tokens(heading)
-    said = {TAKEN[word] for word in found if word in TAKEN} | {_AS.get(" ".join(found), "")} - {""}
+    said = {TAKEN[word] for word in tokens(heading) if word in TAKEN}
     return said.pop() if len(said) == 1 else ""
-
-
-_AS = {"as found": "before", "as left": "after", "pre repair": "before", "post repair": "after"}
 
 
 def taken_only(heading: str) -> bool:
@@ -835,6 +849,8 @@ _GERMAN = frozenset(
     "achteras".split()
 )
 """And Dutch, whose VL and VR are the same wheels."""
+_THICKNESS_LEFT = frozenset("material mm thickness lining friction".split())
+"""``Front pad material left``, where no heading says right: what is left of it."""
 _GERMAN_SHEET = frozenset(
     "fahrzeug kennzeichen kfz tachostand kilometerstand kmstand bemerkung bemerkungen werkstatt kenteken voertuig opmerking opmerkingen".split()
 )
@@ -904,11 +920,14 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False, german_to
     found = tokens(
         re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%|\bpo\b)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I)
     )
-    found = [word for word in found if word not in TAKEN.keys() | RUNOUT]
+    found = [word for word in found if word not in TAKEN.keys() | RUNOUT | NEW]
     if "%" in found:
         if left_over(found, right_too):
             found.pop(len(found) - 1 - found[::-1].index("left"))
         found = [word for word in found if word not in ("%", "rest", "restant", "worn", "used")]
+    at = found.index("left") if "left" in found and not right_too else 0
+    if at and found[at - 1] in _THICKNESS_LEFT:
+        found.pop(at)
     german = any(word in _GERMAN or word.startswith("brems") or german_too and word in _GERMAN_WHEELS for word in found)
     short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
     short |= _FRENCH_SHORT if _FRENCH & set(found) else {}

@@ -244,8 +244,9 @@ MOSTLY_LABELLED = 0.6
 def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     """Forms written as lines of label and value, one under the other, as a table with a line a form; None for any other text.
 
-    A form begins where the first label comes again, or that of a vehicle or day. Gives the rows with the labels first, the line each
-    stands for, and the lines that have no label. The labels stand for the first line, a form for its second.
+    A form begins where the first label comes again, or a label of its head (vehicle, day) behind others. A line without a label that names
+    a place, a part or says after the work stands before the labels under it. Gives the rows with the labels first, the line each stands for,
+    and the lines over the first form. The labels stand for the first line, a form for its second.
     """
     sample = [line for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
     found = [_LABELLED_LINE.fullmatch(line) for line in sample]
@@ -259,21 +260,30 @@ def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     labels: dict[str, None] = {}
     forms: list[tuple[int, dict[str, str]]] = []
     above: list[str] = []
-    label = ""
+    head: set[str] = set()
+    label = section = ""
+    begun = False
     for number, line in enumerate(text.split("\n"), 1):
         one, bare = _LABELLED_LINE.fullmatch(line), " ".join(line.split())
         if not one:
-            if forms and bare and bare not in above and headings.meaning(label).role in REMARKS:
+            if not forms:
+                above += [bare] if bare else []
+            elif headings.place_only(bare) or headings.part_named(bare) or headings.follows(bare):
+                section = headings.taken(bare) or bare
+            elif bare and bare not in above and headings.meaning(label).role in REMARKS:
                 forms[-1][1][label] += f"; {bare}"  # the remark goes on
-            elif bare and bare not in above:
-                above.append(bare)
             continue
-        label = " ".join(one[1].split())
-        again = forms and label in forms[-1][1]
-        if not forms or again and (label == next(iter(labels)) or headings.meaning(label).role in OF_A_BLOCK):
+        name = " ".join(one[1].split())
+        of_head = headings.meaning(name).role in OF_A_BLOCK
+        opens = of_head or name == next(iter(labels), name)
+        if not forms or opens and (name in forms[-1][1] or begun and name in head):
             forms.append((number, {}))
-            again = False
-        forms[-1][1][label] = f"{forms[-1][1][label]}; {one[2].strip()}" if again else one[2].strip()
+            section, begun = "", False
+        begun |= not of_head
+        head |= {name} if opens and not begun and len(forms) == 1 else set()
+        label = f"{section} / {name}" if section and not of_head else name
+        before = forms[-1][1].get(label)
+        forms[-1][1][label] = f"{before}; {one[2].strip()}" if before else one[2].strip()
         labels[label] = None
     if len(labels) > guards.MOST_COLUMNS or any(len(its) < 2 for _, its in forms):
         return None

@@ -1090,3 +1090,113 @@ def test_visits_side_by_side_with_their_number_first(tmp_path):
     _, _, proposal = read(tmp_path, head + "\nV1,2024-01-13,20000,9,2024-06-13,30000,8\nV2,2024-01-14,40000,7,2024-06-14,50000,6\n")
     its = checks.load_proposal(proposal)
     assert sorted(its.measurements["value_mm"]) == [6, 7, 8, 9] and its.visits["odometer_km"].tolist() == [20_000, 30_000, 40_000, 50_000]
+
+
+def in_two_months(folder, first, second, answers=()):
+    """Readings of the second month's files, ``{name: rows}`` or ``{name: {sheet: rows}}``, after the answers to the first; and what is asked then."""
+    for files in (first, second):
+        for file in [file for file in folder.iterdir() if file.name != "records.toml"]:
+            file.unlink()
+        for name, rows in files.items():
+            book(folder / name, rows)
+        proposal = mapping.propose(folder)
+        for key, value in dict(answers).items() if files is first else ():
+            proposal.answer(key, value)
+        if files is first:
+            proposal.save()
+    its = checks.load_proposal(proposal).measurements
+    return set(zip(its["axle"], its["side"], its["part"], its["value_mm"].round(4), strict=True)), [question.key for question in proposal.questions]
+
+
+PADS = ["Van", "Date", "Km", "Front pad mm", "Rear pad mm"]
+
+
+def test_a_name_that_says_the_side_holds_when_it_stands_alone(tmp_path):
+    both = {"Nearside": [PADS, ["V1", "2024-01-20", 50_000, 8, 7]], "Offside": [PADS, ["V1", "2024-01-20", 50_000, 9, 6]]}
+    got = in_two_months(tmp_path, {"a.xlsx": both}, {"a.xlsx": {"Offside": [PADS, ["V1", "2024-05-20", 55_000, 5, 4]]}}, {"traffic_side": "left"})
+    assert got == ({("front", "right", "pad", 5), ("rear", "right", "pad", 4)}, [])
+
+
+def test_a_name_that_says_the_part_holds_when_it_stands_alone(tmp_path):
+    head = ["Van", "Date", "Km", "LF mm"]
+    both = {"Pads": [head, ["V1", "2024-01-20", 50_000, 8]], "Rotors": [head, ["V1", "2024-01-20", 50_000, 22.1]]}
+    got = in_two_months(tmp_path, {"a.xlsx": both}, {"a.xlsx": {"Rotors": [head, ["V1", "2024-05-20", 55_000, 21.9]]}})
+    assert got == ({("front", "left", "rotor", 21.9)}, [])
+
+
+def test_the_unit_in_a_name_is_that_of_its_own_file(tmp_path):
+    """Source of the inch: NIST Special Publication 811, appendix B.8 (exact)."""
+    head = ["Unit", "Date", "Km", "LF pad", "RF pad"]
+    got = in_two_months(tmp_path, {"cars mm.xlsx": {"2024": [head, ["C1", "2024-01-20", 50_000, 8, 7]]}}, {"trucks 32nds.xlsx": {"2024": [head, ["T1", "2024-05-20", 55_000, 14, 12]]}})
+    assert got == ({("front", "left", "pad", 11.1125), ("front", "right", "pad", 9.525)}, [])
+
+
+def test_a_short_name_of_a_file_says_no_side(tmp_path):
+    got, asked = in_two_months(tmp_path, {"p.xlsx": {"d": [PADS, ["V1", "2024-01-20", 50_000, 8, 7]]}}, {"p.xlsx": {"d": [PADS, ["V1", "2024-05-20", 55_000, 5, 4]]}})
+    assert got == {("front", "", "pad", 5), ("rear", "", "pad", 4)} and asked == []
+
+
+def test_what_waits_for_a_place_is_asked_again(tmp_path):
+    head = ["Van", "Date", "Km", "XA", "XB", "YA", "YB"]
+    rows = {"a.xlsx": {"2024": [head, ["V1", "2024-01-20", 50_000, 8, 7, 6, 5], ["V2", "2024-01-20", 50_000, 8, 7, 6, 5]]}}
+    assert in_two_months(tmp_path, rows, rows) == (set(), ["unplaced.1"])
+
+
+@pytest.mark.parametrize(
+    ("names", "mm", "got"),
+    [
+        ("Front pads mm as found,Front pads mm as left", "4,11", {("front", "", "before", 4), ("front", "", "after", 11)}),
+        ("LF pad mm old,LF pad mm new", "4,11", {("front", "left", "before", 4), ("front", "left", "after", 11)}),
+        ("Front pad material left mm,Rear pad material left mm", "4,11", {("front", "", "before", 4), ("rear", "", "before", 11)}),
+        ("A1 mm,A2 mm,B1 mm,B2 mm", "8,7,6,5", set()),
+        ("LFI,LFO,RFI,RFO", "8,7,6,5", set()),
+        ("LV bi,LV bu,RV bi,RV bu", "8,7,6,5", set()),
+        ("LF pad 1 mm,LF pad 2 mm,RF pad 1 mm,RF pad 2 mm", "8,3,7,2", {("front", "left", "before", 8), ("front", "right", "before", 7)}),
+        ("Front pad mm,,Rear pad mm,", "8,9,6,5", {("front", "", "before", 8), ("rear", "", "before", 6)}),
+    ],
+)
+def test_words_and_numbers_that_are_no_place(tmp_path, names, mm, got):
+    """What is not placed is asked about, and never put on another wheel, side or axle."""
+    _, _, proposal = read(tmp_path, csv_of(f"Vehicle,Date,Km,{names}", mm))
+    its = checks.load_proposal(proposal).measurements
+    assert set(zip(its["axle"], its["side"], its["taken"], its["value_mm"], strict=True)) == got
+    whole = len(got) == len(mm.split(","))
+    assert ("unplaced.1" in [question.key for question in proposal.questions]) is not whole
+
+
+def test_a_form_with_lines_of_sides_under_columns_of_axles(tmp_path):
+    book(tmp_path / "a.xlsx", {"1": [["Vehicle", "V1", "Date", "2024-01-20"], ["Km", 50_000], [], ["Pads (mm)", "Front", "Rear"], ["Left", 8, 7], ["Right", 6, 5]]})
+    its = checks.load_proposal(mapping.propose(tmp_path)).measurements
+    assert set(zip(its["axle"], its["side"], its["value_mm"], strict=True)) == {("front", "left", 8), ("rear", "left", 7), ("front", "right", 6), ("rear", "right", 5)}
+
+
+def test_a_form_that_lacks_a_line_takes_none_from_the_next(tmp_path):
+    forms = ("Vehicle: Van 1\nDate: 20/01/2024\nMileage: 50,000 km\nLF pad: 8 mm\n", "Date: 21/02/2024\nMileage: 61,000 km\nLF pad: 5 mm\n",
+             "Date: 22/03/2024\nVehicle: Van 3\nMileage: 70,000 km\nLF pad: 6 mm\n")  # fmt: skip
+    (tmp_path / "forms.txt").write_text("\n".join(forms))
+    loaded = checks.load_proposal(mapping.propose(tmp_path))
+    its = loaded.measurements
+    assert set(zip(its["vehicle_id"], its["date"].dt.strftime("%Y-%m-%d"), its["value_mm"], strict=True)) == {("Van 1", "2024-01-20", 8), ("Van 3", "2024-03-22", 6)}
+    assert loaded.findings.query("code == 'R76-row-left-out'")["reading"].tolist() == ["no vehicle is named"]
+
+
+def test_a_line_over_the_rest_of_a_form_holds_for_that_rest(tmp_path):
+    text = ("Vehicle: Van 1\nDate: 20/01/2024\nMileage: 50,000 km\nFront pads: 3 mm\nRear pads: 6 mm\nAfter repair\nFront pads: 11 mm\n\n"
+            "Vehicle: Van 2\nDate: 21/02/2024\nMileage: 61,000 km\nFront pads: 5 mm\n")  # fmt: skip
+    (tmp_path / "forms.txt").write_text(text)
+    its = checks.load_proposal(mapping.propose(tmp_path)).measurements
+    truth = {("Van 1", "front", "before", 3), ("Van 1", "rear", "before", 6), ("Van 1", "front", "after", 11), ("Van 2", "front", "before", 5)}
+    assert set(zip(its["vehicle_id"], its["axle"], its["taken"], its["value_mm"], strict=True)) == truth
+
+
+def test_a_month_among_whole_days_is_no_day(tmp_path):
+    _, _, proposal = read(tmp_path, "Van,Date,Km,LF pad mm\nV1,12/01/2024,50000,8\nV1,02/24,51000,7\nV1,22/05/2024,52000,6\n")
+    assert checks.load_proposal(proposal).visits["date"].dt.strftime("%Y-%m-%d").tolist() == ["2024-01-12", "2024-05-22"]
+
+
+def test_italian_outer_pads_beside_a_column_of_axles(tmp_path):
+    text = "Targa;Data;Km;Asse;Int. SX;Est. SX;Int. DX;Est. DX\nV1;20/01/2024;50000;Ant;8;7;6;5\nV1;20/01/2024;50000;Post;7;6;5;4\n"
+    _, _, proposal = read(tmp_path, text)
+    proposal.answer("thickness_unit.1", "mm")
+    its = checks.load_proposal(proposal).measurements
+    assert proposal.questions == [] and its.groupby("part").size().to_dict() == {"inner_pad": 4, "outer_pad": 4}

@@ -326,11 +326,12 @@ class Proposal:
                 if layout.answers.get(key) and self._of_this_kind(number, key)
             }
             guess, said = self._guesses[number], self._said[number]
-            empty = {column for column in guess if guess[column].evidence == EMPTY and column not in said}
+            waits = set() if set(layout.columns(*READINGS)) - set(layout.unplaced) else set(layout.unplaced)
+            open_yet = {column for column, one in guess.items() if one.evidence == EMPTY or column in waits} - set(said)
             roles = {
                 column: role
                 for column, role in layout.roles.items()
-                if layout.waiting.get(column) is None and column not in empty
+                if layout.waiting.get(column) is None and column not in open_yet
             }
             kept.append({"name": layout.kind.sheets[0].file, "confirmed": True, **own, "columns": roles})
         file = saved.write(self.folder, {key: self._shop_now()[key] for key in self._shop}, kept)

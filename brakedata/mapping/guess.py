@@ -58,7 +58,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         at = dict(zip(columns, headings.places(written, {**hints, "numbered_wheels": not of_places}), strict=True))
         first = {column: _one(kind, column, at[column]) for column in columns}
         first |= _by_the_name(kind, first)
-        first |= _rows_of_axles(kind, first)
+        first |= _rows_of_axles(kind, first) or _rows_of_sides(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
@@ -119,6 +119,19 @@ def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
     return {}
 
 
+def _rows_of_sides(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """The column whose cells name sides under no heading that says so, beside columns of axles: ``Front, Rear`` over ``Left``, ``Right``."""
+    said = [parsed(guess.role) for guess in first.values() if guess.role != NOT_USED]
+    axles = any(role.kind in headings.READINGS and role.axle and not (role.side or role.several) for role in said)
+    if not axles or any(role.kind == "side" for role in said):
+        return {}
+    for column, guess in first.items():
+        texts = [] if column in (SHEET_NAME, FILE_NAME, LINE_ABOVE) else kind.samples(column, 60)
+        if guess.role in (NOT_USED, "part", "position") and {*headings.either_side(texts)} == {"left", "right"}:
+            return {column: Guess("side", "its cells name sides, and the columns beside it axles", sure=False)}
+    return {}
+
+
 def _unknown_odometer(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """Where a table of visits has no odometer, the columns whose numbers could be one are asked about."""
     roles = {parsed(guess.role).kind if guess.role != NOT_USED else "" for guess in out.values()}
@@ -147,9 +160,10 @@ def _like_odometers(kind: Kind, column: str) -> bool:
 
 
 def _as_written(column: str, columns: list[str]) -> str:
-    """A heading without the count that it has here because it stands there twice, ``LF (2)``."""
+    """A heading without the count that it has here because it stands there twice, ``LF (2)``; ``Est.`` beside ``Int.`` is the outer pad."""
     first = re.sub(r" \(\d+\)$", "", column)
-    return first if first in columns else column
+    first = first if first in columns else column
+    return re.sub(r"(?i)\best\b", "ext", first) if any("int" in headings.tokens(other) for other in columns) else first
 
 
 def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -273,7 +287,7 @@ def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         could = [
             column
             for column in could
-            if (sides & set(headings.tokens(column)) or _around_a_wheel(column))
+            if (sides & set(headings.tokens(column)) or _around_a_wheel(column) or _NAMELESS.fullmatch(column) or _counted(column) in map(_counted, reads))
             and near and min(near) / 3 < kind.holds(column).typical < 3 * max(near)
         ]  # fmt: skip
     else:
@@ -284,10 +298,22 @@ def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         stem = {column: re.sub(r"^[A-Z]?\d$|\d+", "#", column) for column in could}
         times = Counter(stem.values())
         counted = [column for column in could if times[stem[column]] >= COUNTED and kind.holds(column).typical >= 2]
-        could = codes if two_by_two else counted
+        words = Counter(word for column in could for word in set(headings.tokens(column)))
+        alike = [
+            column for column in could if _around_a_wheel(column) or all(words[word] > 1 for word in headings.tokens(column))
+        ]
+        could = codes if two_by_two else counted or (alike if len(alike) >= COUNTED else [])
     like = "those of the readings beside them" if reads else "readings"
     why = f"the cells look like {like}, but the heading does not say where they were taken"
     return out | dict.fromkeys(could, Guess(NOT_USED, why, sure=False, rival=UNPLACED))
+
+
+_NAMELESS = re.compile(r"column \d+")
+
+
+def _counted(column: str) -> str:
+    """A heading without the number that it counts by: ``LF 2`` beside ``LF 1``."""
+    return re.sub(r"\d+", "#", column)
 
 
 COUNTED = 4
@@ -326,6 +352,12 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     ):
         return Guess(NOT_USED, "the heading or the cells say since when the part is on, no reading of this visit", sure=False)
     against = said & headings.NO_READING
+    if said & headings.NEW and any(
+        said - headings.NEW == {*headings.tokens(other)} - headings.TAKEN.keys() and _is_old(other)
+        for other in kind.cells.columns
+    ):
+        against -= headings.NEW  # beside what came off
+        guess = _at_that_time(guess, "after")
     if not any(headings.FRENCH_WHEELS & set(headings.tokens(other)) for other in kind.cells.columns):
         against |= said & headings.AVERAGES
     if not against and said & headings.LOWEST:
@@ -341,11 +373,18 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
             sure=False,
         )
     when = headings.taken(column)
-    if not when:
-        return guess
+    return _at_that_time(guess, when) if when else guess
+
+
+def _at_that_time(guess: Guess, when: str) -> Guess:
     role, order = guess.role.partition(";")[::2]
     role = f"{role.strip()}{'' if ':' in role else ':'} {when}" + (f";{order}" if order else "")
     return replace(guess, role=role, evidence=f"{guess.evidence}; {when} the work")
+
+
+def _is_old(column: str) -> bool:
+    """Whether a heading is of what came off: ``LF pad old``."""
+    return bool(set(headings.tokens(column)) & {word for word, when in headings.TAKEN.items() if when == "before"})
 
 
 _MONTH = re.compile(r"(?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d")
@@ -385,7 +424,7 @@ def _by_the_row(kind: Kind, first: dict[str, Guess], hints: dict) -> dict[str, G
 
 def _of_a_side(kind: Kind, column: str, side: str, question: str) -> Guess:
     """A column of readings whose heading names the side, and whose rows name the axle."""
-    part, why = headings.part_named(column), ""
+    part, why = headings.part_named(_as_written(column, list(kind.cells.columns))), ""
     if _measure_of(column, part) == "runout":
         part = "rotor"
     if not part or part in ("inner_pad", "outer_pad"):

@@ -104,7 +104,7 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
         nameless = not as_units and not own & NAMING
         by_label = {headings.meaning(label).role for label in sheet.over} & NAMING
         for label, its in by_name.items():
-            if not {headings.meaning(one).role for one in (*sheet.headers, *sheet.over)} & {headings.meaning(label).role}:
+            if headings.meaning(label).role not in own | {headings.meaning(one).role for one in sheet.over}:
                 part[label + ABOVE] = its[sheet.name]
         for label, texts in sheet.over.items():
             role = headings.meaning(label).role
@@ -113,9 +113,16 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
                     part[LINE_ABOVE] = texts
             elif label != FOLLOWS and (role not in ("date", "odometer", "unit") or role not in own):
                 part[label + ABOVE] = texts
-        if several or nameless and not by_label and len(names) == 1 and not any(map(_GIVEN_NAME.fullmatch, names)):
+        if (
+            several
+            or _says_place(layouts.own_name(sheet.sheet))
+            or nameless
+            and not by_label
+            and len(names) == 1
+            and not any(map(_GIVEN_NAME.fullmatch, names))
+        ):
             part[SHEET_NAME] = layouts.own_name(sheet.sheet)
-        if files > 1 or nameless:
+        if files > 1 or nameless or _says_place(re.sub(r"\.\w{2,7}$", "", sheet.file)):
             part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
         parts.append(part)
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
@@ -124,14 +131,27 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
 
 
 def _units_by_name(sheets: list[Sheet]) -> dict[str, dict[str, str]]:
-    """Units that the names of all sheets, or all files, say and not all alike, ``Cars mm`` beside ``Trucks 32nds``, by what they are units of."""
+    """Units that the names of sheets or files say, ``Cars mm`` beside ``Trucks 32nds``, by what they are units of; empty where one says none.
+
+    A name alone says the unit of readings only: ``Service each 10000 km`` is of no odometer.
+    """
     out = {}
     for label, known in (("Unit", ("mm", "in", "in32")), ("Odometer unit", ("km", "mi"))):
         for names in ([sheet.file for sheet in sheets], [layouts.own_name(sheet.sheet) for sheet in sheets]):
-            said = [headings.unit_of(re.sub(r"\.\w{2,7}$", "", name)) for name in names]
-            if len(set(said)) > 1 and all(unit in known for unit in said):
+            found = [headings.unit_of(re.sub(r"\.\w{2,7}$", "", name)) for name in names]
+            said = [unit if unit in known else "" for unit in found]
+            if any(said) and (label == "Unit" or len({*said}) > 1 and all(said)):
                 out[label] = {sheet.name: "32nds" if unit == "in32" else unit for sheet, unit in zip(sheets, said, strict=True)}
     return out
+
+
+SHORTEST = 3
+"""Letters of a name by itself that says a place: ``p.csv`` is of no passenger."""
+
+
+def _says_place(name: str) -> bool:
+    """Whether a name says a place on the vehicle and nothing else: a sheet ``Offside``, a file ``front``."""
+    return len(name) >= SHORTEST and (headings.place_only(name) or any(headings.either_side([name])))
 
 
 NAMING = {"vehicle_id", "vin", "visit_id"}

@@ -1,7 +1,7 @@
 """What the names over the records say that tells them apart: sheets ``Brakes`` and ``Tyres``, ``Pads`` and ``Rotors``, ``Before`` and ``After``.
 
-A name counts only where another one beside it says otherwise: a garage that is called after tyres says nothing of its records. A line that
-says nothing else, ``Tyre depths``, needs no other.
+A name counts only where another one beside it says otherwise: a garage that is called after tyres says nothing of its records. A line or a
+name that says nothing else, ``Tyre depths``, needs no other.
 """
 
 import numpy as np
@@ -23,13 +23,18 @@ def said(kind: Kind) -> tuple[pd.DataFrame, dict[str, pd.Series]]:
     for names in (alone, *over(kind)):
         for what, meaning in (("part", _part_of_lines if names is alone else _part), ("taken", _taken)):
             of = {name: meaning(name) for name in set(names)}
-            if len(set(of.values())) > 1 or names is alone and any(of.values()):
+            if len(set(of.values())) > 1 or any(of.values()) and (names is alone or all(map(_says_no_more, of))):
                 new = out[what].eq("") & pd.Series([of[name] != "" for name in names])
                 out[what] = out[what].mask(new, pd.Series([of[name] for name in names], dtype="str"))
                 by[what] = by[what].mask(new, pd.Series(names, dtype="str"))
     part = {name: _part_of_lines(name) for name in set(alone)}
     out["line"] = pd.Series([part[name] for name in alone], dtype="str")
     return out, by
+
+
+def _says_no_more(name: str) -> bool:
+    """Whether a name is a part, tyres, or before or after the work, and nothing else: a sheet ``Rotors``."""
+    return bool(headings.part_only(name) or headings.tyres_only(name) or headings.taken_only(name))
 
 
 def _part(name: str) -> str:

@@ -245,7 +245,7 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
     lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
     lines[0] += f'   # its own place each, or "{NOT_USED}"'
     axles = (("front", "on the front axle"), ("rear", "on the rear axle")) if of_an_axle(kind, these, "front") else ()
-    axles += IN_ORDER if len(these) == len(WHEELS) else ()
+    axles += IN_ORDER if len(these) == len(WHEELS) and all(map(headings.says_no_place, these)) else ()
     return [
         Question(
             f"unplaced.{n}", "Where were the readings in these columns taken?", named,

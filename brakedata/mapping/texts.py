@@ -33,7 +33,7 @@ _SAYS_NOTHING = (headings.BRAKES - headings.LINING_WORDS.keys()) | words.LEFT_OV
     "the are is at all still only just of on thickness thick meas measured checked inspected check inspect inspection reading "
     "readings ok okay good fine fair low thin gemessen gepruft mesure mesurees medido medidas axle axles achse essieu eje wheel wheels".split()
 )  # fmt: skip
-_WORN_TO = re.compile(r"\b(?:worn )?(?:down )?to(?= *\d)|\bdown at(?= *\d)")
+_WORN_TO = re.compile(r"\b(?:worn )?(?:down )?to(?= *\d)|\b(?:down|left) at(?= *\d)")
 _KERB_SIDE = re.compile(r"\b([no]) ?/ ?s\b(?: ?/ ?([fr])\b)?")
 _UNIT = r"(?:(?:mm|/ ?32(?:nds|nd|ths)?|32nds?|nds)\b|(?:/ ?(?:2|4|8|16|64) ?)?(?:inch(?:es)?\b|\"))"
 _PIECE = re.compile(r"[;\n]| -+ (?!\d)|:(?! ?\d)|[.,](?!\d)|(?<!\d)\.|\b(?:and|und|et|y|en)\b")

@@ -24,6 +24,9 @@ _DAY_AND_MONTH = re.compile(
     r"(?:\d{1,2}(?:st|nd|rd|th)?[-/. ]+(?:\d{1,2}|[^\W\d_]{3,9})|(?:[^\W\d_]{3,9})[-/. ]+\d{1,2}(?:st|nd|rd|th)?)\.?", re.I
 )
 _NAMED_MONTH = re.compile(r"([^\W\d_]{3,9})\.?[-/. ]+(\d\d)\.?")
+_NUMBERED_MONTH = re.compile(r"(0?[1-9]|1[0-2])[-/.](\d\d)")
+_OR_A_YEAR = re.compile(r"(?:[^\W\d_]{3,9}|0?[1-9]|1[0-2])\.?[-/. ]+(?:1[3-9]|[2-9]\d)\.?")
+"""``Jan 24``, ``02/24``: a day of a month, or a month of a year."""
 _MONTH_AND_YEAR = re.compile(
     r"[^\W\d_]{3,9}\.?[-/. ]*(?:(?:19|20)|')\d\d|(?:0?[1-9]|1[0-2]) ?[-/.] ?(?:19|20)\d\d|(?:19|20)\d\d ?[-/.] ?(?:0?[1-9]|1[0-2])"
 )
@@ -78,7 +81,8 @@ def lacking(kind: Kind, column: str) -> str:
         as_years = min(last, default=0) >= 15 and (len(last) < 3 or max(last) - min(last) < 3)
         if as_years and not days_too:  # Jan-24, 10/24: a month and its year
             few = len(texts) > len(last) and max(last) - min(last) < 3
-            return "day" if few and all(map(_NAMED_MONTH.fullmatch, texts)) else ""
+            named = all(map(_NAMED_MONTH.fullmatch, texts)) or len(texts) > 2 and len(last) == 1  # 01/24, 02/24, 03/24
+            return "day" if few and named else ""
         return "year"
     days = [int(found[1]) for text in texts if (found := _DAY.fullmatch(text))]
     if len(days) >= MOSTLY * len(texts) and all(1 <= day <= 31 for day in days) and all(month for _, month, _ in _over(kind)):
@@ -195,7 +199,9 @@ def _between_whole_days(kind: Kind, column: str, answers: dict, told: Told) -> K
     """
     code, _, plain = kind.coded(column)
     texts = plain.to_numpy(dtype=object)[code]
-    short = np.array([bool(_DAY_AND_MONTH.fullmatch(text)) for text in plain], dtype=bool)[code]
+    short = np.array([bool(_DAY_AND_MONTH.fullmatch(text)) and not _OR_A_YEAR.fullmatch(text) for text in plain], dtype=bool)[
+        code
+    ]
     if not short.any() or short.all():
         return kind
     hints = {"date_order": answers["date_order"]} if answers.get("date_order") else {}
@@ -265,6 +271,8 @@ def _with_whole_years(kind: Kind, column: str, told: Told) -> Kind:
 
 def as_month(text: str) -> str:
     """A month and two figures of its year with all four, ``Jan 2024`` of ``Jan 24``; any other text as it is."""
+    if numbers := _NUMBERED_MONTH.fullmatch(text):
+        return f"{numbers[1]}/20{numbers[2]}"
     found = _NAMED_MONTH.fullmatch(text)
     return f"{found[1]} 20{found[2]}" if found else text
 
