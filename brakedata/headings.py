@@ -242,8 +242,9 @@ SUMS = re.compile(
 
 def tokens(heading: str) -> list[str]:
     """Words of a heading, folded; ``TreadDepth`` and ``TIRE_ID`` are two words each, ``F.L.H.``, ``AvG`` and ``FrR`` one."""
-    whole = _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.polish_axle(cell_text.tidy(heading)))
-    whole = _AS_LEFT.sub(lambda found: {"left": "after", "found": "before"}[found[1].lower()], whole)
+    whole = _AS_LEFT.sub(
+        lambda found: {"left": "after", "found": "before"}[found[1].lower()], cell_text.polish_axle(_tidy(heading))
+    )
     whole = _WHEEL_OF_THREE.sub(lambda found: found[0].upper() if found[0][0] == "A" else found[0][0] + found[0][2], whole)
     split = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", whole)
     plain = _SIDE_OF_ROAD.sub(
@@ -251,6 +252,11 @@ def tokens(heading: str) -> list[str]:
     )
     plain = re.sub(r"\ba(?=[1-9]\b)", "axle", re.sub(r"\b([fr][lr])h\b", r"\1", plain))
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
+
+
+def _tidy(heading: str) -> str:
+    """A heading in one way of writing signs and blanks, initials without their full stops: ``F.L.H.``, ``K.M.``."""
+    return _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.tidy(heading))
 
 
 _INITIALS = re.compile(r"\b(?:[A-Za-z]\.){1,3}[A-Za-z](?![A-Za-z])\.?")
@@ -467,8 +473,7 @@ _OF_AN_INCH = re.compile(r"(?:1 ?/ ?)?\b32 ?(?:nds?|ths?)?\s?(?:of )?(?:an? )?(?
 
 def unit_of(heading: str) -> str | None:
     """The unit a heading names: mm, in, in32, %, km or mi; None where none, or two of them."""
-    whole = _INITIALS.sub(lambda found: found[0].replace(".", ""), cell_text.tidy(heading))
-    low = _OF_AN_INCH.sub(" in32 ", cell_text.fold(whole))
+    low = _OF_AN_INCH.sub(" in32 ", cell_text.fold(_tidy(heading)))
     found = [unit for unit, pattern in _UNITS if pattern.search(low)]
     return found[0] if len(found) == 1 else None
 
@@ -546,13 +551,8 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
     german = any(_GERMAN_SHEET & set(tokens(heading)) for heading in headings)
     bare = {piece: _bare(piece, out_too, right_too, german) for its in pieces for piece in its}
-    lettered = [bool(re.search(r"(?i)\b[ab] ?[1-9]\b", heading)) for heading in headings]
-    if any(re.search(r"(?i)\bb ?[1-9]\b", heading) for heading in headings):  # A1, B1: no axle
-        bare = {
-            piece: ("", ()) if mixed and piece in its else bare[piece]
-            for its, mixed in zip(pieces, lettered, strict=True)
-            for piece in its
-        }
+    if any(re.search(r"(?i)\bb ?[1-9]\b", heading) for heading in headings):  # A1 beside B1 is no axle
+        bare = {piece: ("", ()) if re.search(r"(?i)\b[ab] ?[1-9]\b", piece) else one for piece, one in bare.items()}
     counted = {word[0] for heading in headings for word in tokens(heading) if re.fullmatch(r"[flr][1-9]", word)}
     if counted == {"f", "r"}:  # front 1 and rear 1, not the right of axle 1
         bare = {

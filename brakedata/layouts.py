@@ -268,7 +268,7 @@ def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
         if not one:
             if not forms:
                 above += [bare] if bare else []
-            elif headings.place_only(bare) or headings.part_named(bare) or headings.follows(bare):
+            elif headings.follows(bare) or headings.is_heading(bare) and not headings.meaning(bare).role:
                 section = headings.taken(bare) or bare
             elif bare and bare not in above and headings.meaning(label).role in REMARKS:
                 forms[-1][1][label] += f"; {bare}"  # the remark goes on
@@ -487,7 +487,7 @@ def _days_across(grid: _Grid) -> list[_Grid]:
         code = named[:, [*range(days[0]), place]].copy()
         code[line, -1] = blank + 1
         code[line + 1 :][~filled[line + 1 :, place]] = blank
-        name = f"{grid.sheet} (columns {_letters(place)} to {_letters(place)})".strip()
+        name = f"{grid.sheet} (column {_letters(place)})".strip()
         out.append(replace(grid, sheet=name, texts=texts, code=code, merged=[], above=[*grid.above, f"Date: {row[place]}"]))
     return out
 
@@ -583,7 +583,7 @@ def _letters(column: int) -> str:
 
 def own_name(sheet: str) -> str:
     """A sheet's name without what was added here."""
-    return re.sub(r" ?\(columns [A-Z]+ to [A-Z]+\)$", "", sheet).removesuffix(TURNED).strip()
+    return re.sub(r" ?\(columns? [A-Z]+(?: to [A-Z]+)?\)$", "", sheet).removesuffix(TURNED).strip()
 
 
 def _part(grid: _Grid, begin: int, end: int, merged: list) -> _Grid:

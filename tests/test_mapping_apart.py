@@ -1200,3 +1200,19 @@ def test_italian_outer_pads_beside_a_column_of_axles(tmp_path):
     proposal.answer("thickness_unit.1", "mm")
     its = checks.load_proposal(proposal).measurements
     assert proposal.questions == [] and its.groupby("part").size().to_dict() == {"inner_pad": 4, "outer_pad": 4}
+
+
+def test_a_week_is_no_month(tmp_path):
+    """The first week of January 2024 begins on the first of the month (ISO 8601: Monday)."""
+    _, _, proposal = read(tmp_path, "Vehicle,Date,Km,LF pad mm\nV1,2024-01-15,20000,9\nV1,2024-W01,19000,9.5\nV1,2024-02-15,21000,8.5\n")
+    assert "day.1" not in [question.key for question in proposal.questions]
+    assert checks.load_proposal(proposal).visits["date"].dt.strftime("%Y-%m-%d").tolist() == ["2024-01-15", "2024-02-15"]
+
+
+def test_a_remark_in_a_form_that_speaks_of_pads_is_no_title(tmp_path):
+    text = "Vehicle: Van 1\nDate: 20/01/2024\nMileage: 50,000 km\nLF pad: 8 mm\nNotes: ok\npads look fine\nRF pad: 7 mm\n\nVehicle: Van 2\nDate: 21/02/2024\nMileage: 61,000 km\nLF pad: 5 mm\n"
+    (tmp_path / "forms.txt").write_text(text)
+    loaded = checks.load_proposal(mapping.propose(tmp_path))
+    its = loaded.measurements
+    assert set(zip(its["vehicle_id"], its["side"], its["value_mm"], strict=True)) == {("Van 1", "left", 8), ("Van 1", "right", 7), ("Van 2", "left", 5)}
+    assert loaded.visits["note"].tolist() == ["ok; pads look fine", ""]

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from brakedata import guards, headings, layouts, records
+from brakedata import codes, guards, headings, layouts, records
 from brakedata.cells.reading import Reading
 from brakedata.findings import RecordsError
 from brakedata.headings import READINGS, ROLES
@@ -211,6 +211,7 @@ class Proposal:
         for kind in self.kinds:
             self._layouts[kind.number], new[kind.number] = self._layout(kind, shop)
         self.built: Built = build(list(self._layouts.values()), shop, self.settings, self.limits)
+        codes.give_back()
         self.questions: list[Question] = []
         for (number, layout), told in zip(self._layouts.items(), self.built.told, strict=True):
             own = asking.of_layout(layout, self._guesses[number], told, new[number], self._renamed[number])

@@ -23,6 +23,8 @@ from brakedata.units import DISTANCE_KM, THICKNESS_MM
 VISIT_TEXTS = ("reason", "complaint", "technician", "note")
 VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
 VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
+AFTER = r"after|nach|apres|après|despu|outgoing|as left|post|dopo"
+"""In a cell that says when a row was measured: after the work."""
 EXAMPLES = "example sample beispiel muster exemple ejemplo esempio voorbeeld przyklad przykład exemplo".split()
 """What a row that shows how a form is filled names as its vehicle."""
 NO_VEHICLE, NO_DATE, NO_ODOMETER = "no vehicle is named", "no date that could be read", "no odometer that could be read"
@@ -155,10 +157,7 @@ def build(layouts: list[Layout], shop: dict, settings: Settings, limits: pd.Data
     found += _row_findings(outcome, trail)
     for part in parts:
         found += part.findings()
-    told = [part.told for part in parts]
-    del parts, part, visits, of_row
-    codes.give_back()
-    return Built(tables, found, trail, shared, outcome, told)
+    return Built(tables, found, trail, shared, outcome, [part.told for part in parts])
 
 
 def trail_of(sheets) -> pd.DataFrame:
@@ -347,12 +346,7 @@ class _Part:
         taken = layout.one("taken")
         if taken:
             code, words, _ = self.kind.coded(taken)
-            after = (
-                after
-                | words.str.lower()
-                .str.contains(r"after|nach|apres|après|despu|outgoing|as left|post|dopo", regex=True)
-                .to_numpy()[code]
-            )
+            after = after | words.str.lower().str.contains(AFTER, regex=True).to_numpy()[code]
         out["taken"] = np.where(out["taken"].eq("") & after[out["at"].to_numpy(dtype="int64")], "after", out["taken"])
         return self._with_part(out, place, by["part"])
 

@@ -51,7 +51,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     """A guess for every column of a kind of table, by heading."""
     columns = list(kind.cells.columns)
     if not any(sheet.header_line for sheet in kind.sheets):
-        first = {column: _by_contents(kind, column) for column in columns}
+        first, at = {column: _by_contents(kind, column) for column in columns}, {}
     else:
         of_places = any(_of_places(kind, column) for column in (SHEET_NAME, FILE_NAME, LINE_ABOVE) if column in columns)
         written = [_as_written(column, columns) for column in columns]
@@ -64,7 +64,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
     if _only_limits(kind, out):
         return dict.fromkeys(out, Guess(NOT_USED, A_LIST))
-    return out | _not_yet(kind, out, at if any(sheet.header_line for sheet in kind.sheets) else {})
+    return out | _not_yet(kind, out, at)
 
 
 OF_TEXTS = ("note", "complaint", "work", "technician", "reason", "product_line", "cost")
@@ -353,7 +353,7 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
         return Guess(NOT_USED, "the heading or the cells say since when the part is on, no reading of this visit", sure=False)
     against = said & headings.NO_READING
     if said & headings.NEW and any(
-        said - headings.NEW == {*headings.tokens(other)} - headings.TAKEN.keys() and _is_old(other)
+        said - headings.NEW == {*headings.tokens(other)} - headings.TAKEN.keys() and headings.taken(other) == "before"
         for other in kind.cells.columns
     ):
         against -= headings.NEW  # beside what came off
@@ -382,18 +382,10 @@ def _at_that_time(guess: Guess, when: str) -> Guess:
     return replace(guess, role=role, evidence=f"{guess.evidence}; {when} the work")
 
 
-def _is_old(column: str) -> bool:
-    """Whether a heading is of what came off: ``LF pad old``."""
-    return bool(set(headings.tokens(column)) & {word for word, when in headings.TAKEN.items() if when == "before"})
-
-
-_MONTH = re.compile(r"(?:0?[1-9]|1[0-2])[-/.](?:19|20)?\d\d")
-
-
 def _days_of_work(kind: Kind, column: str) -> bool:
     """Whether a column holds the months in which parts were renewed: ``05/23`` under ``Rear pads fitted``."""
     texts = kind.samples(column, 30)
-    return bool(headings.FITTED & set(headings.tokens(column)) and texts) and all(map(_MONTH.fullmatch, texts))
+    return bool(headings.FITTED & set(headings.tokens(column)) and texts) and all(map(years.is_month_of_a_year, texts))
 
 
 def _by_the_row(kind: Kind, first: dict[str, Guess], hints: dict) -> dict[str, Guess]:

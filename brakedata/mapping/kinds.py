@@ -122,8 +122,8 @@ def _kind(number: int, sheets: list[Sheet]) -> Kind:
             and not any(map(_GIVEN_NAME.fullmatch, names))
         ):
             part[SHEET_NAME] = layouts.own_name(sheet.sheet)
-        if files > 1 or nameless or _says_place(re.sub(r"\.\w{2,7}$", "", sheet.file)):
-            part[FILE_NAME] = re.sub(r"\.\w{2,7}$", "", sheet.file)
+        if files > 1 or nameless or _says_place(_stem(sheet.file)):
+            part[FILE_NAME] = _stem(sheet.file)
         parts.append(part)
         places.append(pd.DataFrame({"file": sheet.file, "sheet": sheet.sheet, "line": sheet.line}))
     whole = parts[0] if len(parts) == 1 else pd.concat(parts, ignore_index=True).fillna("")
@@ -137,12 +137,16 @@ def _units_by_name(sheets: list[Sheet]) -> dict[str, dict[str, str]]:
     """
     out = {}
     for label, known in (("Unit", ("mm", "in", "in32")), ("Odometer unit", ("km", "mi"))):
-        for names in ([sheet.file for sheet in sheets], [layouts.own_name(sheet.sheet) for sheet in sheets]):
-            found = [headings.unit_of(re.sub(r"\.\w{2,7}$", "", name)) for name in names]
-            said = [unit if unit in known else "" for unit in found]
+        for names in ([_stem(sheet.file) for sheet in sheets], [layouts.own_name(sheet.sheet) for sheet in sheets]):
+            said = [unit if unit in known else "" for unit in map(headings.unit_of, names)]
             if any(said) and (label == "Unit" or len({*said}) > 1 and all(said)):
                 out[label] = {sheet.name: "32nds" if unit == "in32" else unit for sheet, unit in zip(sheets, said, strict=True)}
     return out
+
+
+def _stem(file: str) -> str:
+    """A file's name without its ending."""
+    return re.sub(r"\.\w{2,7}$", "", file)
 
 
 SHORTEST = 3

@@ -219,9 +219,7 @@ def _day_numbers(kind: Kind, column: str) -> bool:
     return bool(texts) and any(all(re.fullmatch(form, text) for text in texts) for form in forms)
 
 
-IN_ORDER = tuple(
-    (order, f"at the wheels in this order: {', '.join(order.split())}") for order in ("LF RF LR RR", "LF LR RF RR", "RF LF RR LR")
-)
+IN_ORDER = tuple((order, f"at the wheels in this order: {', '.join(order.split())}") for order, _ in _ASKED["wheels"][1])
 """Where four columns were taken that do not say it."""
 
 

@@ -118,12 +118,13 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
 def _day_of_month(reading: Reading, day: str | None) -> Reading:
     """A month as the day of it that was answered, asked before; any other reading as it is."""
     span = reading.value if isinstance(reading.value, dict) else {}
-    month = str(span.get("low"))[:7]
-    if not span or month != str(span.get("high"))[:7] or not month[:1].isdigit() or not str(span["low"]).endswith("-01"):
+    first, last = (pd.to_datetime(span.get(end), errors="coerce") for end in ("low", "high"))
+    if not (first.is_month_start and first + pd.offsets.MonthEnd() == last):
         return reading
     if not day:
         return Reading(ASK, None, None, "a month and no day: which day of it is meant?", reading.rule, "day")
-    return Reading(OK_ASSUMED, f"{month}-{int(day):02d}", None, f"day {day} of the month, as was answered", reading.rule)
+    its = first.replace(day=int(day)).strftime("%Y-%m-%d")
+    return Reading(OK_ASSUMED, its, None, f"day {day} of the month, as was answered", reading.rule)
 
 
 def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None, hints: dict, told: Told) -> pd.DataFrame:
@@ -451,17 +452,11 @@ def _worn_metal(hints: dict) -> Reading:
 
 def _settled(text: str, reading: Reading, role: Role, hints: dict) -> Reading:
     """A share of the lining is a reading once the shop has said how thick a new one is; a row of readings once their order is known."""
-    two = isinstance(reading.value, dict) and any(isinstance(its, list) for its in reading.value.values())
-    if two and not _of_its_axles(reading.value, role):
-        return Reading(ASK, None, None, "several readings of one place: in which order?", reading.rule, "order")
-    if two:
-        return Reading(
-            OK_ASSUMED,
-            _of_its_axles(reading.value, role),
-            reading.unit,
-            f"{', '.join(role.several)}, as was answered",
-            reading.rule,
-        )
+    if isinstance(reading.value, dict) and any(isinstance(its, list) for its in reading.value.values()):
+        placed = _of_its_axles(reading.value, role)
+        if not placed:
+            return Reading(ASK, None, None, "several readings of one place: in which order?", reading.rule, "order")
+        return Reading(OK_ASSUMED, placed, reading.unit, f"{', '.join(role.several)}, as was answered", reading.rule)
     if isinstance(reading.value, dict) and "share" in reading.value and not isinstance(hints.get("new_thickness_mm"), float):
         return Reading(
             ASK, None, None, "a share of a new lining: how thick is a new one, in mm?", reading.rule, "new_thickness_mm"

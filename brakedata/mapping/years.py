@@ -245,14 +245,15 @@ def _in_their_place(day: np.ndarray, could: np.ndarray, short: np.ndarray) -> np
         place = int(np.searchsorted(known, at))
         before, after = (day[known[one]] if 0 <= one < len(known) else None for one in (place - 1, place))
         before, after = (before, after) if on else (after, before)
-        low = before if before is not None else after - _HALF_A_YEAR
-        high = after if after is not None else before + _HALF_A_YEAR
+        low = before if before is not None else after - NEAR
+        high = after if after is not None else before + NEAR
         fits = could[(could[:, at] >= low) & (could[:, at] <= high), at]
         out[at] = fits[0] if len(fits) == 1 else out[at]
     return out
 
 
-_HALF_A_YEAR = np.timedelta64(183, "D")
+NEAR = np.timedelta64(183, "D")
+"""So far from the only whole day beside it a day without a year is looked for."""
 
 
 def _with_whole_years(kind: Kind, column: str, told: Told) -> Kind:
@@ -275,6 +276,11 @@ def as_month(text: str) -> str:
         return f"{numbers[1]}/20{numbers[2]}"
     found = _NAMED_MONTH.fullmatch(text)
     return f"{found[1]} 20{found[2]}" if found else text
+
+
+def is_month_of_a_year(text: str) -> bool:
+    """Whether a text can be a month and its year: ``05/2023``, ``05/23``, ``May 2023``."""
+    return bool(_MONTH_AND_YEAR.fullmatch(text) or _NUMBERED_MONTH.fullmatch(text))
 
 
 def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
