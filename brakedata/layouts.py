@@ -708,11 +708,21 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         texts[-1], pairs[-1] = grid.above, _pairs(grid.above, all_of_it=False)
         blocks.setdefault(0, []).insert(0, -1)
     why[[at for its in blocks.values() for at in its if at >= begin]] = A_TITLE
+    said = {first: {headings.meaning(label).role for at in its for label, _ in pairs[at]} for first, its in blocks.items()}
+    if {"vehicle_id", "date"} <= said.get(0, set()) and not any(said[first] & {*OF_A_BLOCK} for first in said if first):
+        texts[-2], pairs[-2] = [], _remarks(grid.texts[code[at]][filled[at]] for at in lines[under])
+        blocks[0].append(-2)  # a form of one visit: what stands under it is of that visit
     below = [text for at in alone if at > records[-1] for text in texts[at]] + grid.texts[code[under][filled[under]]].tolist()
     below += [
         name for place, name in enumerate(names) if headings.unit_over(name) and _words_only(grid.texts[code[records, place]])
     ]
     return _said_over(blocks, texts, pairs, below, records, len(why))
+
+
+def _remarks(lines) -> list[tuple[str, str]]:
+    """``(label, value)`` of lines such as ``Remarks: squeals``, in one cell or in two."""
+    found = [[piece.strip() for piece in ":".join(map(str.strip, cells)).split(":", 1)] for cells in lines]
+    return [(pair[0], pair[1].lstrip(": ")) for pair in found if len(pair) > 1 and pair[1].strip(": ")]
 
 
 def _words_only(cells: np.ndarray) -> bool:

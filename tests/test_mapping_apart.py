@@ -1216,3 +1216,19 @@ def test_a_remark_in_a_form_that_speaks_of_pads_is_no_title(tmp_path):
     its = loaded.measurements
     assert set(zip(its["vehicle_id"], its["side"], its["value_mm"], strict=True)) == {("Van 1", "left", 8), ("Van 1", "right", 7), ("Van 2", "left", 5)}
     assert loaded.visits["note"].tolist() == ["ok; pads look fine", ""]
+
+
+@pytest.mark.parametrize("remark", [["Remarks", "squeals when cold"], ["Remarks: squeals when cold"], ["Remarks:", "squeals when cold"]])
+def test_a_remark_under_a_form_is_of_its_visit(tmp_path, remark):
+    top = [["Vehicle", "Van 1", "Date", "2024-03-05"], ["Km", 51_000], []]
+    bodies = {"lines": [["Pads mm", "Left", "Right"], ["Front", 9, 8], ["Rear", 7, 6], []],
+              "titles": [["Front"], ["", "Left", "Right"], ["Pad mm", 9, 8], ["Rear"], ["", "Left", "Right"], ["Pad mm", 7, 6]]}  # fmt: skip
+    for name, body in bodies.items():
+        (tmp_path / name).mkdir()
+        book(tmp_path / name / "a.xlsx", {"1": [*top, *body, remark]})
+        assert checks.load_proposal(mapping.propose(tmp_path / name)).visits["note"].tolist() == ["squeals when cold"]
+
+
+def test_a_remark_under_a_table_of_many_visits_is_of_none(tmp_path):
+    _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,LF pad mm", "9") + "Remarks,measured cold,,\n")
+    assert set(checks.load_proposal(proposal).visits["note"]) == {""}
