@@ -119,6 +119,27 @@ def test_an_answered_year_is_not_the_next_files(tmp_path):
     assert proposal.questions == [] and min(got)[1] == "2023-11-15" and max(got)[1] == "2024-01-20"
 
 
+def test_an_answered_year_is_asked_again_when_the_same_name_holds_next_years_days(tmp_path):
+    head, file = ",".join(SHORT) + "\n", tmp_path / "log.csv"
+    autumn, spring = "V1,03-Nov,1000,9\nV1,28-Nov,3000,8\n", "V1,15-Jan,4000,7\nV1,20-Feb,5500,7\n"
+
+    def asked(text, year=""):
+        file.write_text(head + text)
+        proposal = mapping.propose(tmp_path)
+        keys = [question.key for question in proposal.questions]
+        if year:
+            proposal.answer("year.1", year)
+        proposal.save()
+        return keys, [f"{day:%Y-%m}" for day in checks.load_proposal(proposal).visits["date"]]
+
+    assert asked(autumn, "2023") == (["year.1"], ["2023-11", "2023-11"])
+    assert asked(autumn + spring) == ([], ["2023-11", "2023-11", "2024-01", "2024-02"])
+    assert asked(spring) == (["year.1"], [])
+    assert asked(spring, "2024") == (["year.1"], ["2024-01", "2024-02"])
+    assert asked("V1,14-Apr,6000,6\nV1,20-Jun,6500,6\n") == ([], ["2024-04", "2024-06"])
+    assert asked("V1,02-Jan,4000,7\n" + spring, "2024") == (["year.1"], ["2024-01", "2024-01", "2024-02"])  # an earlier row of that year
+
+
 def test_an_answered_order_of_dates_stays_when_another_file_shows_the_other(tmp_path):
     head = "Van,Date,km,FL pad mm\n"
     _, _, proposal = read(tmp_path, head + "V1,06/07/2024,1000,9\nV1,08/09/2024,2000,8\n", name="c.csv")

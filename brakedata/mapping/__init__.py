@@ -153,6 +153,8 @@ class Proposal:
             year = self._fitting(key, saved.layout_value(name, value), value)
             files = [column] if column else years.unsaid(layout.kind, layout.days, layout.answers)
             self._answers[int(number)]["years"] = layout.answers.get("years", {}) | dict.fromkeys(files, year)
+            since = layout.answers.get("years_from", {})
+            self._answers[int(number)]["years_from"] = {file: day for file, day in since.items() if file not in files}
         elif name in saved.OF_A_LAYOUT:
             self._answers[int(number)][name] = self._fitting(key, saved.layout_value(name, value), value)
         elif name == "renamed":
@@ -326,6 +328,10 @@ class Proposal:
                 for key in saved.OF_A_LAYOUT
                 if layout.answers.get(key) and self._of_this_kind(number, key)
             }
+            if since := years.first_days(layout.kind, layout.days, layout.answers):
+                before = layout.answers.get("years_from", {})
+                same = {file: day for file, day in before.items() if file in since and day[:4] == since[file][:4]}
+                own["years_from"] = before | {file: min(day, same.get(file, day)) for file, day in since.items()}
             guess, said = self._guesses[number], self._said[number]
             waits = set() if set(layout.columns(*READINGS)) - set(layout.unplaced) else set(layout.unplaced)
             open_yet = {column for column, one in guess.items() if one.evidence == EMPTY or column in waits} - set(said)

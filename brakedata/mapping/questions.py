@@ -356,11 +356,13 @@ def _years(layout: Layout, column: str, weighty: bool) -> list[Question]:
     """Of which year the days without one are, a question a file: the next month's may be of the next year."""
     n, files = layout.kind.number, years.unsaid(layout.kind, layout.days, layout.answers)
     samples = ", ".join(layout.kind.samples(column, 3))
+    again = "   # and take the file out of years_from"
     return [
         Question(
             f"year.{n}.{file}" if len(files) > 1 else f"year.{n}", _ASKED["year"][0] + (f" ({file})" if len(files) > 1 else ""),
             f"column “{column}”: {samples}", (), weighty,
-            f'[[layout]]\nyears = {{ {_quoted(file)} = "2024" }}\n[layout.columns]\n{_quoted(column)} = "date"',
+            f'[[layout]]\nyears = {{ {_quoted(file)} = "2024" }}{again if file in layout.answers.get("years_from", {}) else ""}\n'
+            f'[layout.columns]\n{_quoted(column)} = "date"',
         )
         for file in files
     ]  # fmt: skip

@@ -39,6 +39,7 @@ OF_A_LAYOUT = (
     "wheels",
     "year",
     "years",
+    "years_from",
     "readings_in_texts",
 )
 """Answers that hold for one kind of file."""
@@ -60,6 +61,9 @@ def layout_value(key: str, value):
         return value if value in ("yes", "no") else None
     if key == "years":
         whole = isinstance(value, dict) and all(layout_value("year", one) for one in value.values())
+        return {str(file): str(one) for file, one in value.items()} if whole else None
+    if key == "years_from":
+        whole = isinstance(value, dict) and all(re.fullmatch(r"\d{4}-\d\d-\d\d", str(one)) for one in value.values())
         return {str(file): str(one) for file, one in value.items()} if whole else None
     if key == "day":
         return str(value) if str(value).isdecimal() and 1 <= int(value) <= 28 else None

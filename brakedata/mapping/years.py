@@ -165,9 +165,34 @@ def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
     completed_here = {at for *_, rows, _ in _groups(kind, columns, text, fits, what, answers) for at in rows}
     files = kind.place["file"].to_numpy()
     told = {*answers.get("years", {}), *(files if answers.get("year") else ())}
+    told -= answers.get("years_from", {}).keys() - {files[at] for at in completed_here}  # next year's under the same name
     return [
         file for file in dict.fromkeys(files[at] for at in np.flatnonzero(fits) if at not in completed_here) if file not in told
     ]
+
+
+def first_days(kind: Kind, columns: Columns, answers: dict) -> dict[str, str]:
+    """The first day, ``YYYY-MM-DD``, that each file's answered year gave."""
+    what = lacking(kind, columns.date) if columns.date else ""
+    if what != "year":
+        return {}
+    text, fits = _days(kind, columns.date, what)
+    files, out = kind.place["file"].to_numpy(), {}
+    for year, _, source, rows, later in _groups(kind, columns, text, fits, what, answers):
+        if source == ANSWERED and files[rows[0]] in answers.get("years", {}):
+            out[files[rows[0]]] = str(_first_day(columns.date, text, rows, year, later, answers))
+    return {file: day for file, day in out.items() if day != "NaT"}
+
+
+def _first_day(column: str, text: pd.Series, rows: list[int], year: str, later: np.ndarray, answers: dict) -> np.datetime64:
+    """The first of these days, each so many years ``later`` than the first one's; NaT where none can be read."""
+    hints = {"date_order": answers["date_order"]} if answers.get("date_order") else {}
+    whole = dict.fromkeys(_whole(text[at], "year", str(int(year) + int(more)), "") for at, more in zip(rows, later, strict=True))
+    day = _read(list(whole), column, hints)
+    return np.sort(day)[0]  # NaT comes last
+
+
+ANSWERED = "what was answered"
 
 
 def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
@@ -293,22 +318,27 @@ def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
 def _groups(kind: Kind, columns: Columns, text: pd.Series, fits: np.ndarray, what: str, answers: dict):
     """``year, month, source, rows, later`` of the days that can be completed: those of one file under one name or title, or by its answer.
 
-    ``later`` says how many years after the first one each row is. A title of two years, ``2023-24``, counts only where the days show the turn.
+    ``later`` says how many years after the first one each row is. A title of two years, ``2023-24``, counts only where the days show the turn;
+    an answer, only where it puts no day before the first one that it was answered for (``years_from``).
     """
     files, over = kind.place["file"].tolist(), _over(kind)
     groups: dict[tuple, list[int]] = {}
     for at in np.flatnonzero(fits):
         groups.setdefault((files[at], over[at]), []).append(int(at))
     for (file, named), rows in groups.items():
-        answered = answers.get("years", {}).get(file, answers.get("year", "")), "", "what was answered"
+        answered = answers.get("years", {}).get(file, answers.get("year", "")), "", ANSWERED
         for year, month, source in (named, answered):
             if not year:
                 continue
             two = bool(_TWO_YEARS.search(source))
             later = _later(kind, columns, text, rows, year, two) if what == "year" else np.zeros(len(rows), dtype=int)
             known = later >= 0
+            since = answers.get("years_from", {}).get(file, "") if source == ANSWERED and what == "year" else ""
+            those = [at for at, one in zip(rows, known, strict=True) if one]
+            if since[:4] == year and _first_day(columns.date, text, those, year, later[known], answers) < np.datetime64(since):
+                continue
             if known.any() and (later.max() > 0 or not two):
-                yield year, month, source, [at for at, one in zip(rows, known, strict=True) if one], later[known]
+                yield year, month, source, those, later[known]
                 break
 
 
