@@ -61,7 +61,10 @@ PHRASES = {
         "furgoneta, veiculo, coach, coach no, taxi, taxi no, cab, cab no, minibus, lorry, lorry no, tractor, trailer, trailer no, ambulance, "
         "gritter, machine, machine no, hire car, motorcycle, bike, lkw, pkw, anhanger, camion no, remolque, furgon, autobus, vrachtwagen, "
         "bestelwagen, auto, mezzo, targa, veicolo, viatura, pojazd, nr rej, rejestracja, numer rejestracyjny, autocarro, "
-        "matriculation, kenteken, voertuig, voertuignummer, voertuig nr"
+        "matriculation, kenteken, voertuig, voertuignummer, voertuig nr, fleet, tanker, tanker no, nummerplaat, plaque, kontrollschild, economico, "
+        "no economico, "
+        "regnr, reg nr, registreringsnummer, nummerplade, skilt, bil, kjoretoy, koretoj, fordon, spz, vozidlo, "
+        "rekisterinumero, ajoneuvo, rekkari"
     ),
     "vin": _phrases("vin, vin no, vin number, chassis, chassis no, chassis number, fahrgestellnummer, fin, numero de chassis, bastidor, no de serie, "
     "chassisnummer"),
@@ -75,14 +78,14 @@ PHRASES = {
         "date, visit date, service date, inspection date, check date, job date, transaction date, date in, date of visit, date of service, date checked, "
         "date done, datetime, date time, datetime occurred, date occurred, day, datum, tag, prufdatum, besuchsdatum, jour, date de visite, "
         "date visite, date controle, fecha, dia, fecha visita, fecha de visita, datum keuring, keuringsdatum, datum controle, controledatum, data, "
-        "data visita, data controllo, data przegladu"
+        "data visita, data controllo, data przegladu, dato, paivays, paivamaara, pvm, checked on, kontrolldatum"
     ),
     "odometer": _phrases(
         "odometer, odo, odom, odometer reading, odo reading, current odometer, current odo, adjusted odometer, mileage, current mileage, miles, km, kms, "
         "kilometers, kilometres, clock, clock reading, mi, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
         "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading, "
         "chilometri, contachilometri, chilometraggio, percorrenza, quilometros, quilometragem, "
-        "przebieg, licznik, stan licznika"
+        "przebieg, licznik, stan licznika, matarstallning, miltal, kilometerstand, mittarilukema, stav km, tachometr"
     ),
     "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units, "
     "odo uom, odometer uom, mileage uom, meter unit, meter units, km or miles, km miles, km or mi"),
@@ -99,7 +102,12 @@ PHRASES = {
     "complaint": _phrases(
         "complaint, complaints, customer complaint, driver complaint, customer concern, concern, driver report, driver says, symptom, symptoms, "
         "problem, fault, faults, defect, defects, issue, beanstandung, mangel, reklamation, kundenangabe, plainte, symptome, queja, averia, sintoma, "
-        "klacht, klachten, difetto, difetti, lamentela, avaria, queixa, defeito, anomalia, usterka, usterki"
+        "klacht, klachten, difetto, difetti, lamentela, avaria, queixa, defeito, anomalia, usterka, usterki, concerns, issues, feedback, write up, "
+        "writeup, squawk, squawks, customer states, customer says, customer reports, driver remark, driver comment, reported by driver, driver reports, "
+        "advisory, advisories, kundenbeanstandung, beanstandungen, fahrermeldung, meldung, klage, reclamation, reclamations, anomalie, anomalies, "
+        "signalement, defaut, defauts, gebreken, gebrek, storing, storingen, melding, segnalazione, segnalazioni, reclamo, reclami, lamentele, falla, "
+        "fallas, quejas, reporte del operador, reporte del conductor, reclamacion, reclamacao, reclamacoes, queixas, zgloszenie, objawy, skarga, "
+        "klager, felanmalan, fejl, zavada, zavady"
     ),
     "technician": _phrases(
         "technician, tech, mechanic, fitter, inspector, checked by, done by, by, initials, mechaniker, monteur, prufer, techniker, mecanicien, "
@@ -108,7 +116,8 @@ PHRASES = {
     "note": _phrases(
         "note, notes, remark, remarks, comment, comments, bemerkung, bemerkungen, anmerkung, anmerkungen, hinweis, remarque, remarques, commentaire, "
         "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen, osservazioni, "
-        "observacoes, uwagi, bem, bemerk, obs, observ, opm"
+        "observacoes, uwagi, bem, bemerk, obs, observ, opm, kommentar, kommentare, notiz, notizen, befund, bijzonderheden, komentarz, poznamka, "
+        "anmarkning, anmarkningar, bemaerkning, bemaerkninger, merknad, merknader, huomautus, huomautukset"
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "
@@ -144,7 +153,7 @@ PHRASES = {
 
 OF_ANY_HEADING = ("date", "odometer", "complaint", "note", "cost", "thickness", "diameter", "runout")
 """Roles whose words count in any heading; those of the others must be all that it says."""
-SAYS_NOTHING = frozenset("no nr number id code name the our fleet km mi mm in of de der du des n".split())
+SAYS_NOTHING = frozenset("which no nr number id code name the our fleet km mi mm in of de der du des n".split())
 
 ODOMETER_OF_ANOTHER_TIME = frozenset(
     "previous prev last next since driven distance per due remaining limit interval trip start end begin new change was before letzter letzte nachster "
@@ -165,18 +174,22 @@ BRAKES = frozenset(
     "restbelag belagstarke belagstarken belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke bremsscheibe bremsbacke frein freins plaquette "
     "plaquettes garniture garnitures machoire freno frenos pastilla "
     "pastiglia pastiglie freni pastilha pastilhas travao travoes freio freios lona lonas klocek klocki klockow hamulec hamulce okladzina okladziny "
-    "voering voeringen plaq guarnizione ferodo "
+    "voering voeringen plaq guarnizione ferodo bremser brems bromsar broms kloss klosser bremsekloss bremseklosser bromskloss bromsklossar klods klodser "
+    "bremseklods bremseklodser belagg bromsbelagg belegg bremsebelegg bremseskive bremseskiver bromsskiva bromsskivor jarru jarrut jarrupala jarrupalat "
+    "brzdy desticka desticky "
     "pastillas balata balatas zapata zapatas bremsen bremsenprufung bremspruefung rem remmen remblok remblokken remblokdikte remvoering "
     "remvoeringen remschijf remschijven remtrommel remtrommels remschoen remschoenen".split()
 )
 LINING_WORDS = {
     **{word: "pad" for word in "pad pads plaquette plaquettes pastilla pastillas bremsbelag bremsbelage belag belage restbelag belagstarke belagstarken "
        "belagdicke bremsbelagstarke bremsbelagstarken bremsbelagdicke remblok remblokken remblokdikte blok blokken plaq pastiglia pastiglie pastilha pastilhas "
-       "klocek klocki klockow".split()},
+       "klocek klocki klockow kloss klosser bremsekloss bremseklosser bromskloss bromsklossar klods klodser bremseklods bremseklodser belagg bromsbelagg "
+       "belegg bremsebelegg jarrupala jarrupalat desticka desticky".split()},
     **{word: "shoe" for word in "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen ganascia ganasce "
        "maxila maxilas szczeka szczeki szczek".split()},
     **{word: "rotor" for word in "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos dischi remschijf "
-       "remschijven tarcza tarcze tarcz".split()},
+       "remschijven tarcza tarcze tarcz skive skiver bremseskive bremseskiver skiva skivor bromsskiva bromsskivor jarrulevy jarrulevyt "
+       "kotouc kotouce".split()},
     **{word: "drum" for word in "drum drums trommel trommeln bremstrommel bremstrommeln tambour tambours tambor tambores tamburo "
        "tamburi remtrommel remtrommels "
        "beben bebny bebna".split()},
@@ -190,19 +203,29 @@ FACES = {
 UNIT_WORDS = frozenset(
     "mm in inch inches ins 32nds 32nd in32 32 1 zoll pouce pouces pulgada pulgadas percent pct prozent".split()
 )
-THIN_WORDS = frozenset(
-    "brake brakes thickness remaining reading measurement value depth life min lowest thinnest worst starke dicke epaisseur espesor rest "
-    "frein freins freno frenos balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen "
-    "lining linings material friction "
-    "readings measurements measured values wear worn used now current today actual garniture garnitures forro forros verschleiss usure desgaste "
-    "dikte slijtage rem remmen voering voeringen ruota ruote asse spessore freno freni guarnizione guarnizioni ferodo roda rodas eixo espessura travao "
-    "travoes freio freios lona lonas kolo kola grubosc dia diam ø okladzina okladziny hamulec hamulce".split()
+NOW = frozenset(
+    "now today current currently curr actual akt aktuell aktueller aktuelle heute jetzt ist istwert istmass actuel actuelle act atual attuale att nu huidig "
+    "huidige obecnie teraz this deze".split()
+)
+"""Words by which a heading says that it is of this visit, beside one of the visit before."""
+THIN_WORDS = (
+    frozenset(
+        "brake brakes thickness remaining reading measurement value depth life min lowest thinnest worst starke dicke epaisseur espesor rest "
+        "frein freins freno frenos balata balatas the of de la le les del axle wheel achse achs essieu eje thk thick rad roue rueda bremse bremsen "
+        "lining linings material friction "
+        "readings measurements measured values wear worn used garniture garnitures forro "
+        "forros verschleiss usure desgaste "
+        "dikte slijtage rem remmen voering voeringen ruota ruote asse spessore freno freni guarnizione guarnizioni ferodo roda rodas eixo espessura travao "
+        "travoes freio freios lona lonas kolo kola grubosc dia diam ø okladzina okladziny hamulec hamulce".split()
+    )
+    | NOW
 )
 """Words of a heading that say nothing about the place."""
 NO_READING = frozenset(
     "new nominal spec specification limit limits discard target allowed last previous prev change delta diff difference loss neu nennmass grenze "
     "verschleissgrenze mindest mindestmass sollmass grenzmass letzter letzte vorige differenz neuf neuve limite precedent difference dernier derniere "
-    "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil".split()
+    "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil zuletzt vorherige "
+    "precedente precedenti poprzednio poprzedni forra forrige edellinen mindestwert".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
 AGES = frozenset(
@@ -210,18 +233,21 @@ AGES = frozenset(
     "miesiace miesiecy dni".split()
 )
 """Words by which a number under a lining's heading is how long it has been on, and no thickness."""
+MONTH_WORDS = frozenset("month monat mois mes mese maand miesiac manad maned mesic kuukausi".split())
 FITTED = frozenset(
     "fitted fit changed change renewed replaced installed done montiert eingebaut gewechselt getauscht erneuert montees monte posees changees remplacees "
     "montadas cambiadas montate cambiate gemonteerd vervangen wymienione".split()
 )
 """Words of a heading over the days on which parts were renewed."""
-MEASURED_WORDS = frozenset(
+MEASURED_WORDS = NOW | frozenset(
     "left remaining remain rem remains remainder now today current actual found result results reading readings read value values meas measure measured "
     "measurement measurements thickness thick thickn thkns thkness thk depth lining linings material friction millimetre millimetres millimeter millimeters "
     "mil mils what s how much is of on the amount gauge rest ist messung mess messwert starke dicke reste restant restante epaisseur mesure valeur "
     "espesor resto medida valor resta spessore rimanente dikte meting waarde grubosc espessura pomiar".split()
 )
 """Words of a heading that say a lining was measured, or is left, and neither which nor where."""
+LAST_TIME = frozenset("ant prec poprz previous prior".split())
+"""Short words for the visit before where another heading says now: ``ant.`` is the front elsewhere."""
 NEW = frozenset("new neu neue neuf neuve neuves nuevo nueva nuevas nieuw nieuwe".split())
 RUNOUT = frozenset("runout seitenschlag voile".split())
 AVERAGES = frozenset("avg average mean durchschnitt mittelwert moyenne promedio gemiddeld gemiddelde".split())
@@ -230,8 +256,8 @@ FRENCH_WHEELS = frozenset("avd arg ard".split())
 LOWEST = frozenset("min minimum mini max maximum minimo maximo".split())
 """A limit, or the lowest point measured: a limit where the same place has another column, or where it never changes."""
 TAKEN = {
-    **dict.fromkeys("after outgoing nachher danach apres despues".split(), "after"),
-    **dict.fromkeys("before incoming vorher antes old alt alte oud oude vieux anciennes viejo viejas vecchie".split(), "before"),
+    **dict.fromkeys("after outgoing nachher nachh danach apres despues".split(), "after"),
+    **dict.fromkeys("before incoming vorher vorh antes old alt alte oud oude vieux anciennes viejo viejas vecchie".split(), "before"),
 }  # fmt: skip
 SUMS = re.compile(
     r"(?:(?:grand|fleet|monthly|overall) |sub ?-?)?(?:totals?|sums?|averages?|avg|mean|min|max|minimum|maximum|limits?|count|ø|schnitt|srednia|średnia|razem|"
@@ -250,6 +276,9 @@ def tokens(heading: str) -> list[str]:
     plain = _SIDE_OF_ROAD.sub(
         lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss").replace("ł", "l")
     )
+    plain = re.sub(r"(?<=[a-z])ø|ø(?=[a-z])", "o", plain).replace("æ", "ae")
+    plain = re.sub(r"\b(this|last|previous|deze|vorige) (?:time|visit|check|month|inspection|reading|keer|maand)\b", r"\1", plain)
+    plain = re.sub(r"\b([lr]) ?/ ?s\b", lambda found: {"l": "left", "r": "right"}[found[1]], plain)
     plain = re.sub(r"\ba(?=[1-9]\b)", "axle", re.sub(r"\b([fr][lr])h\b", r"\1", plain))
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
 
@@ -442,6 +471,8 @@ def _meaning(heading: str) -> Meaning:
         return Meaning()
     said = " ".join(best)
     others = set(found) - set(best)
+    if said == "tag" and others - SAYS_NOTHING:  # a tag, and no day in German
+        return Meaning()
     another = others & (ODOMETER_OF_ANOTHER_TIME | LINING_WORDS.keys() | {"left", "front", "rear"})  # km on these pads
     if role == "odometer" and another:
         return Meaning("not used", said, f"{' '.join(sorted(another))}: not the odometer of this day")
@@ -484,8 +515,8 @@ def unit_over(title: str, note: bool = False) -> str:
     A ``note`` stands under or between the records, and may be of some of them only: ``rear pads in 32nds`` then says nothing.
     """
     unit, said = unit_of(title), set(tokens(title))
-    lining = said & (BRAKES | THIN_WORDS) or said <= UNIT_WORDS
-    number = re.search(r"\d", re.sub(r"(?i)1/32|/ ?32|32nds?|in32|32ths", "", title))
+    lining = said & (BRAKES | THIN_WORDS) or said <= UNIT_WORDS | MEASURED_WORDS
+    number = re.search(r"\d", re.sub(r"(?i)1/32|/ ?32|32nds?|in32|32ths|(?<!\d)(?:19|20)\d\d(?!\d)", "", title))
     if unit not in ("mm", "in", "in32") or not lining or number or said & (NO_READING | LOWEST | TYRES):
         return ""
     parts = {LINING_WORDS[word] for word in said & LINING_WORDS.keys()}
@@ -550,9 +581,12 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     out_too = any(_OUT & set(tokens(heading)) for heading in headings)
     right_too = any(words.RIGHT & set(tokens(heading)) for heading in headings)
     german = any(_GERMAN_SHEET & set(tokens(heading)) for heading in headings)
-    bare = {piece: _bare(piece, out_too, right_too, german) for its in pieces for piece in its}
+    short = _short_words({word for heading in headings for word in tokens(heading)})
+    bare = {piece: _bare(piece, out_too, right_too, german, short) for its in pieces for piece in its}
     if any(re.search(r"(?i)\bb ?[1-9]\b", heading) for heading in headings):  # A1 beside B1 is no axle
         bare = {piece: ("", ()) if re.search(r"(?i)\b[ab] ?[1-9]\b", piece) else one for piece, one in bare.items()}
+    for heading in _counted_twice(headings):  # one of two, not the whole axle
+        bare |= dict.fromkeys([heading, *halves(heading)], ("", ()))
     counted = {word[0] for heading in headings for word in tokens(heading) if re.fullmatch(r"[flr][1-9]", word)}
     if counted == {"f", "r"}:  # front 1 and rear 1, not the right of axle 1
         bare = {
@@ -568,7 +602,7 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     out = []
     for its, pair, order in zip(pieces, pairs, in_order, strict=True):
         whole, *own = (_place(*bare[piece], read) for piece in its)
-        place = own[0] if own and all(one == own[0] for one in own) else whole
+        place = own[0] if own and own[0] and all(one == own[0] for one in own) else whole
         if order and place and place.axle and not (place.side or place.question or pair):
             place = replace(place, several=order)
         elif order:
@@ -582,6 +616,17 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
     return out
 
 
+def _counted_twice(headings: list[str]) -> list[str]:
+    """Headings of places that end in 1 where another says the same and 2, ``Front / 1`` beside ``Front / 2``; none of numbered axles or wheels."""
+    counted = words.AXLE_NUMBER_WORDS | _OF_A_WHEEL | words.TRUCK_AXLES.keys()
+    found = {tuple(tokens(heading)): heading for heading in headings}
+    return [
+        heading
+        for words_of, heading in found.items()
+        if len(words_of) > 1 and words_of[-1] == "1" and (*words_of[:-1], "2") in found and not counted & set(words_of)
+    ]
+
+
 _CODES = (
     dict(zip("lv rv la ra".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("di dd ti td".split(), "lf rf lr rr".split(), strict=True)),
@@ -591,6 +636,9 @@ _CODES = (
     dict(zip("pl pp tl tp".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("fe fd te td".split(), "lf rf lr rr".split(), strict=True)),
     dict(zip("nf of nr or".split(), "nsf osf nsr osr".split(), strict=True)),
+    dict(zip("vf hf vb hb".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("ev eo tv to".split(), "lf rf lr rr".split(), strict=True)),
+    dict(zip("lp pp lz pz".split(), "lf rf lr rr".split(), strict=True)),
 )
 """Wheels as other languages or trades write them in two letters, clear only where all four stand beside one another."""
 
@@ -682,6 +730,33 @@ def place_only(text: str) -> bool:
     """Whether a text names one place on the vehicle and nothing else: ``Front axle``, ``Left side``."""
     place = places([text], {})[0]
     return bool(place and not place.several or side_only(text))
+
+
+def under_places(headings: list[str]) -> dict[str, tuple[Place, str]]:
+    """Headings that name an axle or a wheel and beside it one of two words that nobody knows, the same two at each: ``LF / I``, ``LF / O``.
+
+    Returns
+    -------
+    dict
+        By heading: the place and the word; empty where not all of them are such.
+    """
+    apart = (
+        lambda heading: heading.rpartition(" / ")[::2],
+        lambda heading: heading.rpartition(" ")[::2],
+        lambda heading: heading.partition(" ")[::-2],
+    )
+    for cut in apart:
+        pieces = [tuple(piece.strip() for piece in cut(heading)) for heading in headings]
+        where = places([place for place, _ in pieces], {})
+        if not all(one and one.axle and not one.several and not one.question for one in where):
+            continue
+        words_at: dict[Place, list[str]] = {}
+        for one, (_, word) in zip(where, pieces, strict=True):
+            words_at.setdefault(one, []).append(word)
+        first = next(iter(words_at.values()), [])
+        if len(set(first)) == len(first) == 2 and "" not in first and all(its == first for its in words_at.values()):
+            return {heading: (one, word) for heading, one, (_, word) in zip(headings, where, pieces, strict=True)}
+    return {}
 
 
 def place_or_day(text: str, role: str) -> bool:
@@ -800,6 +875,10 @@ OF_THOUSANDS = re.compile(
 """An odometer's heading that counts in thousands: ``km x1000``, ``Odo (000 km)``."""
 
 
+OF_TEN_KM = re.compile(r"(?i)[(\[] ?mil ?[)\]]|\bmil$|\bmiltal\b")
+"""An odometer's heading in Scandinavian miles of 10 km: ``Mätarställning (mil)``."""
+
+
 def side_only(heading: str) -> str:
     """``left`` or ``right`` where a heading says that and no axle, in one language or two; empty where it does not."""
     found = {word for piece in halves(heading) for word in _bare(piece)[0].split()}
@@ -911,11 +990,25 @@ def left_over(found: list[str], right_too: bool = True) -> bool:
     return "left" in found and (other or found.count("left") > 1 or not right_too)
 
 
-def _bare(heading: str, out_too: bool = True, right_too: bool = False, german_too: bool = False) -> tuple[str, tuple[str, ...]]:
+def _short_words(found: set[str]) -> dict[str, str]:
+    """Short words written out, by the languages that these words are of."""
+    short = dict(_SPANISH_SHORT) if _SPANISH & found else {}
+    short |= _FRENCH_SHORT if _FRENCH & found else {}
+    short |= _POLISH_SHORT if _POLISH & found else {}
+    short |= _ITALIAN_SHORT if _ITALIAN & found else {}
+    short |= {"past": "pastiglia", "disc": "disco"} if {"sx", "dx"} <= found else {}
+    short |= {"for": "foran", "bag": "bak"} if {"venstre", "hojre"} <= found else {}
+    return short
+
+
+def _bare(
+    heading: str, out_too: bool = True, right_too: bool = False, german_too: bool = False, short_too: dict | None = None
+) -> tuple[str, tuple[str, ...]]:
     """A heading's words of place, without unit and filler, and the faces and parts it names.
 
     ``in`` is the inner pad only where another heading says out (``out_too``), else the inch; ``left`` in a heading of per cent is
-    the side only where another says right (``right_too``) and no other word says the side; ``german_too``: another heading is German.
+    the side only where another says right (``right_too``) and no other word says the side; ``german_too``: another heading is German;
+    ``short_too``: short words of the language of other headings.
     """
     found = tokens(
         re.sub(r"[(\[][^)\]]*(?:mm|in|inch|32|%|\bpo\b)[^)\]]*[)\]]|1/32|/ ?32\b|32nds?|in32", " ", heading, flags=re.I)
@@ -929,10 +1022,7 @@ def _bare(heading: str, out_too: bool = True, right_too: bool = False, german_to
     if at and found[at - 1] in _THICKNESS_LEFT:
         found.pop(at)
     german = any(word in _GERMAN or word.startswith("brems") or german_too and word in _GERMAN_WHEELS for word in found)
-    short = {**(_GERMAN_SHORT if german else {}), **(_SPANISH_SHORT if _SPANISH & set(found) else {})}
-    short |= _FRENCH_SHORT if _FRENCH & set(found) else {}
-    short |= _POLISH_SHORT if _POLISH & set(found) else {}
-    short |= _ITALIAN_SHORT if _ITALIAN & set(found) else {}
+    short = {**(_GERMAN_SHORT if german else {}), **(short_too or {}), **_short_words(set(found))}
     found = [piece for word in found for piece in short.get(word, word).split()]
     sides = words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | words.DRIVER | words.PASSENGER
     wheel = any(WHEEL.fullmatch(word) or word in sides | words.FRONT | words.REAR for word in found)

@@ -214,7 +214,7 @@ def _grids_of(data: bytes, kind: str, name: str, found: list) -> list[_Grid]:
 def _text(data: bytes, name: str, found: list) -> _Grid:
     text, more = tablefiles.text_of(data, name, name)
     found += more
-    if forms := _forms(text.rstrip("\n")):
+    if forms := _notebook(text.rstrip("\n")) or _forms(text.rstrip("\n")):
         rows, lines, above = forms
         guards.check_grid(len(rows), len(rows[0]), name)
         return replace(_grid(name, "", "csv", "", rows, lines), above=above)
@@ -234,6 +234,59 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
         found.append(findings.make("R16-quote-open", name, row=open_quotes))
     guards.check_grid(len(rows), max(map(len, rows), default=0), name)
     return _grid(name, "", "csv", separator, rows, lines)
+
+
+_NOTED = re.compile(
+    r"\s*(?P<date>(?:19|20)\d\d-\d\d-\d\d|\d{1,2}[/.-]\d{1,2}(?:[/.-](?:\d{4}|\d\d))?\.?|\d{1,2}\.? [^\W\d_]{3,9}\.?(?: (?:\d{4}|\d\d)(?!\d))?|"
+    r"[^\W\d_]{3,9}\.? \d{1,2}(?:,? \d{4})?)(?=[\s,;:–-])[\s,;:–-]+(?P<vehicle>(?=\S*?[^\W\d_]|\S+ \S*[^\W\d_])\S.{0,39}?)[\s,;:–@-]+"
+    r"(?P<odometer>(?:\d{1,3}(?:[ .,]\d{3})+|\d{3,7}|\d{2,3} ?k)\s?(?:kms?|mi|miles|mls)?)(?<=[a-z])\b[\s,;:–-]*(?P<rest>.*)",
+    re.I,
+)
+"""A line of a notebook: ``9/3/26 Patrol 84206 km - front pads 5mm``."""
+_PLACED_NUMBERS = re.compile(
+    r"(?P<readings>(?:(?:[lr]h?[fr]|[fr][lr]h?|[vh][lr]|a[vr]\.?[gd]|[no]/?s/?[fr]?|[lrfi]|front|rear|va|ha)[ :=]*\d{1,2}(?:[.,]\d{1,2})?(?: ?mm)?[\s,;/]*){2,}"
+    r"(?=[\s.]|$))[.\s]*(?P<note>.*)",
+    re.I,
+)
+"""``NSF 3.5 OSF 9 NSR 4 OSR 4.5``, and a remark behind it."""
+MOSTLY_NOTED = 0.5
+
+
+def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
+    """Lines of a notebook, each with its day, vehicle, odometer and what was found, as a table; None for any other text.
+
+    Gives the rows with headings first, the line each stands for, and the lines over the first; a line of another kind is a note of no vehicle.
+    """
+    lines = text.split("\n")
+    sample = [line for line in lines[: LOOKED_AT * 10] if line.strip()]
+    found = sum(bool(_NOTED.fullmatch(line.rstrip())) for line in sample)
+    if found < 3 or found < MOSTLY_NOTED * len(sample):
+        return None
+    rows, at, above = [], [], []
+    for number, line in enumerate(lines, 1):
+        one = _NOTED.fullmatch(line.rstrip())
+        if one:
+            rest = one["rest"].strip()
+            placed = _PLACED_NUMBERS.fullmatch(rest)
+            readings, note = (placed["readings"].strip(" ,;"), placed["note"]) if placed else ("", rest)
+            rows.append(
+                [
+                    one["date"].strip(),
+                    one["vehicle"].strip(),
+                    one["odometer"].strip(),
+                    " ".join(readings.split()),
+                    " ".join(note.split()),
+                ]
+            )
+            at.append(number)
+        elif line.strip() and not rows:
+            above.append(" ".join(line.split()))
+        elif line.strip():
+            rows.append(["", "", "", "", " ".join(line.split())])
+            at.append(number)
+    names = ["Date", "Vehicle", "Odometer", "Readings", "Note"]
+    used = [place for place in range(len(names)) if place < 3 or any(row[place] for row in rows)]
+    return [[names[place] for place in used], *([row[place] for place in used] for row in rows)], [max(at[0] - 1, 1), *at], above
 
 
 _LABELLED_LINE = re.compile(r"\s*([^\W\d_][^:|;\t]{0,39}?)(?:\s*[:=]\s*| {2,}(?=[^\W\d_]{1,6}\s*[:=]))(.*)")
@@ -659,7 +712,8 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     column = filled.argmax(axis=1)
     first = code[lines, column]
     under = plain & (counts > 0) & (counts < 3) & (width > 2) & _labelled(first, plain, grid.texts, REMARKS)
-    under &= lines > np.flatnonzero(plain & (counts > 0) & ~under).max(initial=-1)
+    unfilled = (counts == 1) & np.array([text.rstrip().endswith(":") for text in grid.texts], dtype=bool)[first]  # Signature:
+    under &= lines > np.flatnonzero(plain & (counts > 0) & ~under & ~unfilled).max(initial=-1)
     why[under] = A_NOTE
     plain &= why == ""
     several, over_header = plain & (counts > 1), _over_header(why, counts)
@@ -786,7 +840,11 @@ def _said_over(
         own = dict(pair for at in its for pair in pairs[at])
         bare = [texts[at][0] for at in its if len(texts[at]) == 1 and not pairs[at] and not _empty_label(texts[at][0])]
         if first:  # not the title of the next page
-            bare = [text for text in bare if _without_page(text) not in above and not _PAGE.fullmatch(text)]
+            bare = [
+                text
+                for text in bare
+                if headings.place_only(text) or _without_page(text) not in above and not _PAGE.fullmatch(text)
+            ]
         follows = [text for text in bare if headings.follows(text)]
         bare = [text for text in bare if text not in follows]
         named = {headings.meaning(label).role for label in own}
@@ -950,7 +1008,9 @@ def _sparse(cells, filled, counts, at, usual) -> bool:
 def _header_lines(cells, filled, counts, at, usual) -> tuple[int, list[int]]:
     """A full header line at ``at``: with the lines of groups above it, and of parts or units below it."""
     lines = [at]
-    while at and len(lines) < MOST_HEADER_LINES and _is_group(cells[at - 1], filled[at - 1], filled[lines].any(axis=0)):
+    names = [cell.strip().lower() for cell in cells[at][filled[at]]]
+    repeat = len(set(names)) < len(names)  # the same wheels under several names
+    while at and len(lines) < MOST_HEADER_LINES and _is_group(cells[at - 1], filled[at - 1], filled[lines].any(axis=0), repeat):
         at -= 1
         lines.insert(0, at)
     below = lines[-1] + 1
@@ -960,16 +1020,18 @@ def _header_lines(cells, filled, counts, at, usual) -> tuple[int, list[int]]:
     return at, lines
 
 
-def _is_group(row, filled, below) -> bool:
+def _is_group(row, filled, below, repeat: bool) -> bool:
     """A line of group names over a header line: heading words only, and two of them, or one that is not in the first column.
 
-    Where there are two of them any words may stand over columns that have no heading ``below``.
+    Where there are two of them any words may stand over columns that have no heading ``below``; where the headings below ``repeat``, any
+    words beside one of them that begin right of the first column.
     """
     names = row[filled]
     if not len(names) or not filled[1:].any() or not all(map(headings.wordy, names)):
         return False
     known = np.array([headings.is_group(name) for name in names])
-    return bool(known.all() or known.sum() > 1 and (known | ~below[filled]).all())
+    over = repeat and known.any() and not filled[0] and len(names) > 1
+    return bool(known.all() or known.sum() > 1 and (known | ~below[filled]).all() or over)
 
 
 def _goes_on(cells, filled, at) -> bool:
@@ -979,12 +1041,28 @@ def _goes_on(cells, filled, at) -> bool:
     """
     here = filled[at]
     names = cells[at][here]
-    if len(names) < 2 or not all(map(headings.wordy, names)):
+    if len(names) < 2:
+        return False
+    if _counts_in_groups(cells, filled, at):
+        return True
+    if not all(map(headings.wordy, names)):
         return False
     known = np.array([headings.is_heading(name) for name in names])
     if known.any() and np.mean(known | [headings.goes_on(name) for name in names]) >= WORDY_SHARE:
         return True
     return any(_parts_of_groups(cells, filled, at, np.flatnonzero(here)[those]) for those in (known, np.ones_like(known)))
+
+
+def _counts_in_groups(cells, filled, at: int) -> bool:
+    """Whether a line counts the columns of each group over it and says nothing else: ``1, 2, 1, 2`` or ``S1, S2, S1, S2``."""
+    here, above = np.flatnonzero(filled[at]), np.flatnonzero(filled[at - 1])
+    counts = [re.fullmatch(r"([^\W\d]?)(\d)", cells[at, place].strip()) for place in here]
+    if not all(counts) or not len(above):
+        return False
+    group = np.searchsorted(above, here, side="right")
+    runs = [[found[0] for found, one in zip(counts, group, strict=True) if one == its] for its in dict.fromkeys(group)]
+    counted = [f"{counts[0][1]}{number + 1}" for number in range(len(runs[0]))]
+    return len(runs) > 1 and len(counted) > 1 and all(run == counted for run in runs) and here[0] > 0
 
 
 def _parts_of_groups(cells, filled, at: int, parts: np.ndarray) -> bool:
@@ -1008,6 +1086,9 @@ def _joined(rows, filled, merged) -> list[str]:
             if rows[at, place].strip() or not filled[at + 1 :, place].any():
                 continue
             inside = any(first < place <= last and rows[at, first].strip() for first, last in spans)
+            own = [cell for cell in rows[at + 1 :, place] if cell.strip()]
+            if not inside and own and headings.meaning(own[-1]).role in REMARKS:  # under no group of readings
+                continue
             if inside or (not merged and rows[at, place - 1].strip()):
                 rows[at, place] = rows[at, place - 1]
     return [" / ".join(dict.fromkeys(" ".join(cell.split()) for cell in column if cell.strip())) for column in rows.T]

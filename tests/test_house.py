@@ -20,9 +20,9 @@ PACKAGE = ROOT / "brakedata"
 # A module imports only from modules named before it: from layers above its own, or further left in its own.
 HOUSE = {
     "words": "columns findings units shown places side_by_side",
-    "data": "guards tablefiles codes cells handwritten headings layouts vins settings_file records mapping limits entries",
+    "data": "guards tablefiles codes cells symptoms handwritten headings layouts vins settings_file records mapping limits entries",
     "trust": "answered unit_changes checks lives who_is_who selection",
-    "answers": "own_line shared_model usage symptoms comebacks survival pad_life effects gauge_study",
+    "answers": "own_line shared_model usage comebacks survival pad_life effects gauge_study",
     "forecast": "forecast",
     "decisions": "schedule rotors explain odd_wear track_record bay",
     "show": "views figures figures_track_record figures_pad_life figures_comebacks tables handback share templates report",

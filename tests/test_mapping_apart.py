@@ -1253,3 +1253,117 @@ def test_a_remark_under_a_form_is_of_its_visit(tmp_path, remark):
 def test_a_remark_under_a_table_of_many_visits_is_of_none(tmp_path):
     _, _, proposal = read(tmp_path, csv_of("Vehicle,Date,Km,LF pad mm", "9") + "Remarks,measured cold,,\n")
     assert set(checks.load_proposal(proposal).visits["note"]) == {""}
+
+
+TWO_UNDER = """Unit,Date,Miles,{one},,{other},
+,,,{a},{b},{a},{b}
+A1,2024-01-13,50000,8,7,8,9
+A2,2024-02-14,61000,3,5,6,6
+A1,2024-03-17,71000,4,2,5,7
+"""
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "a", "b", "answer", "first"),
+    [
+        ("Front pads mm", "Rear pads mm", "1", "2", "left right", {("front", "left", "pad"): 8, ("front", "right", "pad"): 7, ("rear", "right", "pad"): 9}),
+        ("Front pads mm", "Rear pads mm", "S1", "S2", "right left", {("front", "right", "pad"): 8, ("front", "left", "pad"): 7, ("rear", "left", "pad"): 9}),
+        ("LF pad mm", "RF pad mm", "I", "O", "inner outer", {("front", "left", "inner_pad"): 8, ("front", "right", "outer_pad"): 9}),
+        ("LF pad mm", "RF pad mm", "P1", "P2", "outer inner", {("front", "left", "outer_pad"): 8, ("front", "right", "inner_pad"): 9}),
+    ],
+)
+def test_two_words_under_each_place_are_asked_once(tmp_path, one, other, a, b, answer, first):
+    _, _, proposal = read(tmp_path, TWO_UNDER.format(one=one, other=other, a=a, b=b))
+    [question] = proposal.questions
+    assert question.key == "unplaced.1" and answer in dict(question.choices)
+    proposal.answer("unplaced.1", answer)
+    loaded = checks.load_proposal(proposal)
+    its = loaded.measurements[loaded.measurements["visit_id"].str.contains("01-13")]
+    got = dict(zip(zip(its["axle"], its["side"], its["part"], strict=True), its["value_mm"], strict=True))
+    assert proposal.questions == [] and len(got) == 4 and first.items() <= got.items()
+
+
+def test_of_two_numbered_columns_none_is_the_whole_axle(tmp_path):
+    got, _, proposal = read(tmp_path, "Unit,Date,Miles,Front pad mm 1,Front pad mm 2\nA1,2024-01-13,50000,8,7\nA2,2024-02-14,61000,3,5\n")
+    assert not got and [question.key for question in proposal.questions] == ["unplaced.1"]
+
+
+def test_numbered_axles_stay_axles(tmp_path):
+    got, _, proposal = read(tmp_path, "Truck,Date,km,Axle 1 pads mm,Axle 2 pads mm\nA1,2024-01-13,50000,8,7\nA2,2024-02-14,61000,3,5\n")
+    assert proposal.questions == [] and {key[2] for key in got} == {"1", "2"}
+
+
+@pytest.mark.parametrize(("found", "left", "when"), [("vorh.", "nachh.", ["before", "after"]), ("Ist", "Grenze", ["before"])])
+def test_german_words_under_an_axle(tmp_path, found, left, when):
+    rows = "A1,13.01.2024,50000,8,2,7,2\nA2,14.02.2024,61000,3,2,6,2\n".replace(",", ";")
+    _, _, proposal = read(tmp_path, f"Kfz;Datum;km;VA Belag mm;;HA Belag mm;\n;;;{found};{left};{found};{left}\n{rows}")
+    its = checks.load_proposal(proposal).measurements
+    assert proposal.questions == [] and len(its) == 4 * len(when) and set(its["taken"]) == set(when)
+
+
+def month_tabs(*months, day=3):
+    head = ["Van", "Day", "Miles", "Front pads mm"]
+    return {month: [head, ["V1", day, 50_000 + 900 * n, 9 - n], ["V2", day + 9, 60_000 + 900 * n, 8 - n]] for n, month in enumerate(months)}
+
+
+@pytest.mark.parametrize(
+    ("name", "months", "answer", "truth"),
+    [
+        ("Vans 2024", ["January", "February", "March"], "", ["2024-01-03", "2024-02-03", "2024-03-03"]),
+        ("Vans 2024-25", ["November", "December", "January"], "", ["2024-11-03", "2024-12-03", "2025-01-03"]),
+        ("Vans 2024", ["November", "December", "January"], "2023", ["2023-11-03", "2023-12-03", "2024-01-03"]),  # of which year is not clear
+        ("checks", ["Januar", "Februar"], "2024", ["2024-01-03", "2024-02-03"]),
+    ],
+)
+def test_days_on_sheets_named_by_months(tmp_path, name, months, answer, truth):
+    book(tmp_path / f"{name}.xlsx", month_tabs(*months))
+    proposal = mapping.propose(tmp_path)
+    assert [question.key for question in proposal.questions] == (["year.1"] if answer else [])
+    if answer:
+        proposal.answer("year.1", answer)
+    visits = checks.load_proposal(proposal).visits
+    assert visits.loc[visits["vehicle_id"].eq("V1"), "date"].dt.strftime("%Y-%m-%d").tolist() == truth
+
+
+def test_months_newest_first_turn_no_year(tmp_path):
+    book(tmp_path / "Vans 2024.xlsx", month_tabs("March", "February", "January"))
+    proposal = mapping.propose(tmp_path)
+    assert proposal.questions == [] and set(checks.load_proposal(proposal).visits["date"].dt.year) == {2024}
+
+
+@pytest.mark.parametrize("heading", ["Mois", "Month", "Monat"])
+def test_a_column_of_months_is_the_date_where_no_other_is(tmp_path, heading):
+    text = "Van,{},Km,Front pads mm{}\nV1,01/2024,50000,8{}\nV2,01/2024,60000,7{}\nV1,02/2024,52000,7{}\n"
+    _, _, proposal = read(tmp_path, text.format(heading, "", "", "", ""))
+    assert [question.key for question in proposal.questions] == ["day.1"]
+    got, _, proposal = read(tmp_path, text.format(heading, ",Date", ",2024-01-05", ",2024-01-07", ",2024-02-09"))
+    assert proposal.questions == [] and {key[1] for key in got} == {"2024-01-05", "2024-01-07", "2024-02-09"}
+
+
+def test_days_behind_one_whole_day_are_asked_for_their_year(tmp_path):
+    _, _, proposal = read(tmp_path, "Van;Date;Km;Front pads mm\nV1;20/11/2024;50000;8\nV1;15/12;52000;8\nV1;22/01;54000;7\nV1;25/02;56000;6\n")
+    assert [question.key for question in proposal.questions] == ["year.1"]
+    proposal.answer("year.1", "2024")
+    dated = checks.load_proposal(proposal).visits["date"].dt.strftime("%Y-%m").tolist()
+    assert dated == ["2024-11", "2024-12", "2025-01", "2025-02"]
+
+
+@pytest.mark.parametrize("over", [["Pastillas (mm)", "", "Discos (mm)", ""], ["Discos (mm)", "", "Pastillas (mm)", ""]])
+def test_short_words_of_a_sheets_language_under_its_parts(tmp_path, over):
+    rows = [["Unidad", "Fecha", "Km", *over], ["", "", "", "Del.", "Tras.", "Del.", "Tras."], ["U1", "15/01/2024", 50000, 8, 7, 6, 5], ["U2", "16/01/2024", 52000, 6, 7, 5, 4]]
+    book(tmp_path / "enero.xlsx", {"Enero": rows})
+    proposal = mapping.propose(tmp_path)
+    assert proposal.questions == []
+    roles = dict(zip(proposal.columns["column"], proposal.columns["role"], strict=True))
+    assert roles["Pastillas (mm) / Del."] == "thickness: front pad" and roles["Discos (mm) / Tras."] == "thickness: rear rotor"
+
+
+def test_an_axle_over_a_second_form_is_no_title_of_a_page(tmp_path):
+    def form(van, day, km, front, rear):
+        axle = lambda name, mm: [[name], ["", "Left", "Right"], ["Inner mm", mm, mm - 1], ["Outer mm", mm, mm - 2]]  # noqa: E731
+        return [["Vehicle", van], ["Date", day], ["Odometer", f"{km} mi"], *axle("FRONT", front), *axle("REAR", rear), []]
+
+    book(tmp_path / "forms.xlsx", {"Sheet": form("Van 1", "15/01/2024", 50_000, 8, 7) + form("Van 2", "16/01/2024", 52_000, 6, 5)})
+    its = checks.load_proposal(mapping.propose(tmp_path)).measurements
+    got = its.groupby(["vehicle_id", "axle"])["value_mm"].max().to_dict()
+    assert got == {("Van 1", "front"): 8, ("Van 1", "rear"): 7, ("Van 2", "front"): 6, ("Van 2", "rear"): 5} and len(its) == 16

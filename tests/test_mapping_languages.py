@@ -82,6 +82,61 @@ def test_all_pads_are_those_of_both_axles():
     assert jobs.read("all front pads replaced") == [("front", "", "pads", "replaced")]
 
 
+@pytest.mark.parametrize(
+    ("line", "rows", "alone", "unclear"),
+    [
+        ("front pads", "", "front pads", False),
+        ("frt pads/rotors", "", "front pads, front rotor", False),
+        ("front brake job", "", "front linings", False),
+        ("front pads, turned rotors", "front rotor machined", "front pads", False),
+        ("front pads replaced, rotors machined", "front pads replaced, front rotor machined", "", False),
+        ("R&R rear brakes", "rear linings replaced", "", False),
+        ("oil change, front pads replaced", "front pads replaced", "", False),
+        ("oil change", "", "", False),
+        ("front calipers", "", "", True),  # cleaned, freed, replaced?
+        ("brake flush", "", "", True),
+        ("recommend front pads, rotors machined", "", "", True),
+        ("front pads replaced, 2023", "", "", True),
+        ("quote: front pads replaced, rear pads replaced", "", "", True),
+        ("R pads", "", "", True),  # right or rear
+    ],
+)
+def test_what_a_line_of_work_says(line, rows, alone, unclear):
+    from brakedata.mapping import jobs
+
+    said = jobs.work(line)
+    assert [", ".join(" ".join(filter(None, row)) for row in its) for its in (said.rows, said.alone)] == [
+        rows, ", ".join(f"{name} replaced" for name in alone.split(", ") if name),
+    ]  # fmt: skip
+    assert said.unclear == unclear
+
+
+JOBS = ["insp", "front pads", "oil change", "rear shoes", "front brake job", "front pads and rotors"]
+
+
+@pytest.mark.parametrize("answer", ["replaced", "no", ""])
+def test_a_part_alone_in_a_column_of_work_is_asked_once(tmp_path, answer):
+    rows = "".join(f"V1,2024-0{n + 1}-03,{20_000 + 3_000 * n},{9 - n},{8 - n},{job}\n" for n, job in enumerate(JOBS))
+    _, _, proposal = read(tmp_path, f"Unit,Date,km,Front pads mm,Rear shoes mm,Job\n{rows}")
+    [question] = proposal.questions
+    assert question.key == "parts_alone.1" and not question.vital and "“front pads”" in question.why
+    if answer:
+        proposal.answer("parts_alone.1", answer)
+        proposal.save()
+        proposal = mapping.propose(proposal.source)
+        assert proposal.questions == []
+    loaded = checks.load_proposal(proposal)
+    done = sorted(zip(loaded.work["visit_id"].str[3:10], loaded.work["axle"], loaded.work["part"], strict=True))
+    unclear = loaded.findings["code"].eq("R77-work-not-clear").sum()
+    if answer == "replaced":
+        assert unclear == 0 and done == [
+            ("2024-02", "front", "pads"), ("2024-04", "rear", "shoes"), ("2024-05", "front", "pads"), ("2024-06", "front", "pads"),
+            ("2024-06", "front", "rotor"),
+        ]  # fmt: skip
+    else:
+        assert done == [] and unclear == 4
+
+
 def test_a_job_s_number_is_its_number_and_its_words_are_the_work(tmp_path):
     rows = "".join(f"J{100 + n},V1,{day},{20_000 + 9_000 * n},{9 - n}\n" for n, day in enumerate(DAYS))
     _, _, proposal = read(tmp_path, f"Job,Reg,Date,Km,LF pad mm\n{rows}")

@@ -183,6 +183,12 @@ def _codes(texts: list[str], header: str, country: str) -> tuple[tuple[str, str]
     out: dict[str, str] = {}
     for language in reversed(short_words(texts, header, country)):
         out |= {word: its for word, its in language.meanings.items() if len(word) > 1 or language.letters}
+    found = {word for text in texts for word in re.findall(r"[a-z]+", t.fold(text))}
+    for front, rear in words.CODE_PAIRS:
+        if front.keys() | rear.keys() <= found:
+            out |= front | rear
+    if len(words.CODES_OF_ANY_COUNTRY.keys() & found) > 1:
+        out |= words.CODES_OF_ANY_COUNTRY
     return tuple((out | country_codes(country)).items())
 
 

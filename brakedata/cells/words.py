@@ -36,11 +36,11 @@ KEEP_RIGHT = _split(
 # --- position ---------------------------------------------------------------------------------------------------------
 
 LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links lks gauche izquierda izquierdo izq izqda izda sinistra sinistro sin sx "
-              "esquerda esquerdo esq vanster lefthand")  # fmt: skip
+              "esquerda esquerdo esq vanster venstre lefthand")  # fmt: skip
 RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts rts droite droit derecha derecho der dcha destra destro dx "
-               "direita direito dir hoger righthand")  # fmt: skip
+               "direita direito dir hoger hoyre hojre righthand")  # fmt: skip
 FRONT = _split("przod przedni przednia przednie przedniej front frt frts frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
-               "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram vorderrad ft fa")  # fmt: skip
+               "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram foran vorderrad ft fa")  # fmt: skip
 REAR = _split("tył tylny tylna tylne tylnej rear rears re rer reer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
 GUESSED_AXLE = _split("ft re rer reer rea bak bck bk aft ant fa ra")
@@ -55,10 +55,14 @@ PASSENGER = _split("passenger passengers pass psgr pax passngr pasenger passange
 INNER = _split("inner inners inboard ib inside innen inr innr interior interieur interno interna int binnen binnenste piston")
 OUTER = _split("outer outers outboard ob outside aussen outr exterior exterieur externo externa ext buiten")
 PARTS = {
-    **dict.fromkeys(_split("pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas lining linings"), "pad"),
-    **dict.fromkeys(_split("shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas"), "shoe"),
-    **dict.fromkeys(_split("rotor rotors disc discs disk disks bremsscheibe bremsscheiben disque disques disco discos"), "rotor"),
-    **dict.fromkeys(_split("drum drums trommel trommeln tambour tambours tambor tambores"), "drum"),
+    **dict.fromkeys(_split("pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas lining linings "
+                         "remblok remblokken blok blokken pastiglia pastiglie pastilha pastilhas klocek klocki desticka desticky"), "pad"),
+    **dict.fromkeys(_split("shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas "
+                         "backe backen bremsbacken remschoen remschoenen ganascia ganasce szczeka szczeki"), "shoe"),
+    **dict.fromkeys(_split("rotor rotors disc discs disk disks bremsscheibe bremsscheiben disque disques disco discos "
+                         "scheibe scheiben dischi remschijf remschijven schijf schijven tarcza tarcze"), "rotor"),
+    **dict.fromkeys(_split("drum drums trommel trommeln tambour tambours tambor tambores "
+                         "bremstrommel bremstrommeln remtrommel remtrommels tamburo tamburi beben bebny"), "drum"),
     **dict.fromkeys(_split("parkbrake handbrake epb hb pb parking park ebrake handbremse feststellbremse"), "park_brake"),
     "leading": "leading_shoe",
     "trailing": "trailing_shoe",

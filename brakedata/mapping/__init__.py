@@ -21,8 +21,8 @@ from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved, years
 from brakedata.mapping.build import NO_RECORD, Built, Layout, build
-from brakedata.mapping.guess import EMPTY, NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, of_an_axle, parsed
-from brakedata.mapping.kinds import Kind, kinds_of
+from brakedata.mapping.guess import EMPTY, NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, in_turn, of_an_axle, parsed
+from brakedata.mapping.kinds import FILE_NAME, SHEET_NAME, Kind, kinds_of
 from brakedata.mapping.questions import Question
 from brakedata.mapping.reading import WHEELS
 from brakedata.records import SHOP, read_settings, shop_value
@@ -183,6 +183,8 @@ class Proposal:
         if value in dict(asking.IN_ORDER) and len(these) == len(WHEELS):
             places = [(*WHEELS[wheel], headings.part_named(column)) for wheel, column in zip(value.split(), these, strict=True)]
             return {column: f"thickness: {' '.join(filter(None, place))}" for column, place in zip(these, places, strict=True)}
+        if value in asking.TWO_WORDS:
+            return in_turn(layout.kind, these, value) or None
         if value in these and layout.columns("position", "axle"):
             after = " after" if headings.taken(value) == "after" else ""
             return {value: f"thickness:{after}".rstrip(":") if layout.columns("part") else f"thickness: pad{after}"}
@@ -216,6 +218,8 @@ class Proposal:
         codes.give_back()
         self.questions: list[Question] = []
         for (number, layout), told in zip(self._layouts.items(), self.built.told, strict=True):
+            if len(self.kinds) > 1 and _is_a_note(layout.kind):
+                continue
             own = asking.of_layout(layout, self._guesses[number], told, new[number], self._renamed[number])
             self.questions += [question for question in own if question.key not in {one.key for one in self.questions}]
         if not self.questions and not any(len(self.built.tables[table]) for table in ("visits", "odometer_log", "vehicles")):
@@ -350,6 +354,12 @@ class Proposal:
         """Whether an answer was given for this kind of file, and not for the whole folder."""
         known = saved.known(self._layouts[number].kind, self.settings)[1]
         return key in self._answers[number] or key in known
+
+
+def _is_a_note(kind: Kind) -> bool:
+    """Whether a sheet beside others is a few lines of text and no table: ``READ ME``."""
+    columns = [column for column in kind.cells.columns if column not in (SHEET_NAME, FILE_NAME)]
+    return len(columns) == 1 and not any(sheet.header_line for sheet in kind.sheets) and kind.holds(columns[0]).number == 0
 
 
 def _in_words(reading: Reading | None, role: str) -> str:

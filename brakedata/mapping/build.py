@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from brakedata import codes, findings, headings, vins
+from brakedata.cells.reading import OK, REFUSE, Reading
 from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
@@ -32,6 +33,7 @@ AGAIN, AGAIN_IN_USED = "the same as another row", "the same as another row in th
 READINGS_LOST = "no reading in it could be used"
 NEARLY_ALL = 0.9
 IN_TEXTS = "readings_in_texts"
+PARTS_ALONE = "parts_alone"
 NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
 READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
 """What is known of each reading of a file, as `reading.readings` gives it."""
@@ -415,22 +417,47 @@ class _Part:
         rows, unclear = [], _nothing(len(self.rows))
         for column in self.layout.columns("work"):
             code, _, every = self.kind.coded(column)
-            read = [jobs.read(words) if words else None for words in every]
+            by_heading = jobs.Work(jobs.of_heading(column))
+            said = [
+                by_heading if jobs.mark(words) else jobs.Work() if jobs.mark(words) is False else jobs.work(words)
+                for words in every
+            ]
+            said = said if by_heading.rows else [jobs.work(words) if words else jobs.Work() for words in every]
             if self.layout.answers.get(IN_TEXTS) == "yes":
                 for at, (words, found, _) in self.in_texts[column].items():
-                    read[at] = read[at] or (jobs.read(texts.rest(words)) if found else None)
-            lost = np.array([bool(words) and not its for words, its in zip(every, read, strict=True)], dtype=bool)
+                    said[at] = said[at] if said[at].rows or not found else jobs.work(texts.rest(words))
+            alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE
+            read = [(*one.rows, *one.alone) if alone else one.rows for one in said]
+            marks = bool(by_heading.rows)
+            noted = np.array(
+                [
+                    bool(words) and not its and not (marks and jobs.mark(words) is False)
+                    for words, its in zip(every, read, strict=True)
+                ],
+                dtype=bool,
+            )
+            lost = np.array([one.unclear or bool(one.alone) and not alone for one in said], dtype=bool)
             for at in np.flatnonzero(np.array([bool(its) for its in read], dtype=bool)[code]):
-                rows += [(at, *job, every[code[at]]) for job in read[code[at]]]
+                rows += [(at, *self._of_linings(job), every[code[at]]) for job in read[code[at]]]
             text, those = self.kind.stripped(column), np.flatnonzero(lost[code])
             self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
-            unclear = _both(unclear, text.where(lost[code], ""))
+            unclear = _both(unclear, text.where((noted | lost)[code], ""))
+            self.told.seen[column] = {words: _work_read(its) for words, its in zip(every, read, strict=True) if words}
         for at, axle, side, part, written in self.readings.loc[
             self.readings["event"].astype(bool), ["at", *PLACE, "written"]
         ].itertuples(index=False):
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def _of_linings(self, job: jobs.Row) -> jobs.Row:
+        """A job on ``linings`` as one on shoes where that is what this file measures on the axle, else on pads."""
+        axle, side, part, action = job
+        if part != jobs.LININGS:
+            return job
+        measured = self.readings.loc[self.readings["axle"].eq(axle), "part"]
+        shoes = bool(len(measured)) and measured.isin(["shoe", "leading_shoe", "trailing_shoe"]).all()
+        return axle, side, "shoes" if shoes else "pads", action
 
     def look_up(self, known: pd.DataFrame) -> None:
         """Vehicle and date of rows that name only their visit, from the sheets that name all three; then why rows are left out."""
@@ -597,6 +624,12 @@ def _carried_down(layout: Layout, kind: Kind, told: Told) -> Kind:
     said = f"no vehicle and day of its own: of the visit above it; so in {len(carried)} rows"
     told.noted.append(("R71-assumed", carried[0], who[0], value, said))
     return replace(kind, cells=cells)
+
+
+def _work_read(rows) -> Reading:
+    """What a line of work was read as, for a person."""
+    said = "; ".join(" ".join(filter(None, (axle, side, part.replace("_", " "), action))) for axle, side, part, action in rows)
+    return Reading(OK, said) if said else Reading(REFUSE, assumed="kept as a note of the visit")
 
 
 def _both(first: pd.Series, second: pd.Series) -> pd.Series:

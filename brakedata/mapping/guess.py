@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
-from brakedata import headings, vins
+from brakedata import headings, symptoms, vins
 from brakedata.cells import text as cell_text
 from brakedata.cells import words as cell_words
 from brakedata.cells.thickness import names_wear
@@ -77,6 +77,7 @@ def _not_yet(kind: Kind, out: dict[str, Guess], at: dict) -> dict[str, Guess]:
     for column in [column for column, guess in out.items() if guess.evidence == EMPTY]:
         said, place = headings.meaning(column.removesuffix(ABOVE)), at.get(column)
         guess = Guess(said.role if said.role in OF_TEXTS and not said.against else NOT_USED, EMPTY)
+        guess = Guess("work", EMPTY) if jobs.of_heading(column) else guess
         of_linings = place and place.axle and not place.several and said.role not in ("work", "note", "complaint", "date")
         if of_linings and not said.against:
             guess = _of_that_day(kind, column, _reading_at(kind, column, place))
@@ -112,7 +113,7 @@ def _rows_of_axles(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
         if (
             guess.role in (NOT_USED, "position", "part")
             and not sides
-            and len({place.axle for place in axles}) > 1
+            and (len({place.axle for place in axles}) > 1 or all(place.part for place in axles) and len(axles) > 1)
             and len(axles) >= 0.5 * len(where)
         ):
             return {column: Guess("axle", "its cells name axles, and the columns beside it sides", sure=False)}
@@ -168,7 +169,7 @@ def _as_written(column: str, columns: list[str]) -> str:
 
 def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     """Columns whose headings name the same place, and whose cells differ in a row, are asked about."""
-    out = out | _per_cent_beside(kind, out)
+    out = out | _per_cent_beside(kind, out) | _wear_beside(out)
     of: dict[str, list[str]] = {}
     for column, guess in out.items():
         said = parsed(guess.role)
@@ -219,6 +220,31 @@ def _per_cent_beside(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     return said
 
 
+def _wear_beside(out: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns of what is worn away at a place whose thickness another column gives: ``NSF wear`` beside ``NSF pad mm``."""
+    placed = {
+        column: role
+        for column, guess in out.items()
+        if guess.role != NOT_USED
+        and (role := parsed(guess.role)).kind == "thickness"
+        and (role.axle or role.side or guess.question)
+    }
+    worn = [column for column in placed if names_wear(column)]
+    left = {_of_place(column): column for column in placed if column not in worn}
+    return {
+        column: Guess(NOT_USED, f"what is worn away, where “{left[_of_place(column)]}” says what is left")
+        for column in worn
+        if _of_place(column) in left
+    }
+
+
+def _of_place(column: str) -> frozenset[str]:
+    """A heading's words of place."""
+    return frozenset(
+        word for word in headings.tokens(column) if headings.names_place(word) or word in headings.FACES or word.isdigit()
+    )
+
+
 def _of_two_kinds(one: str, other: str) -> bool:
     """Whether two headings say other things of a place: in two units, per cent and not, what is worn away and what is left."""
     first, second = headings.unit_of(one), headings.unit_of(other)
@@ -240,7 +266,11 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         for column, guess in out.items()
         if not reads
         and guess == Guess(NOT_USED, SAYS_NOTHING)
-        and (headings.part_named(column) or any(map(headings.WHEEL.fullmatch, headings.tokens(column))))
+        and (
+            headings.part_named(column)
+            or any(map(headings.WHEEL.fullmatch, headings.tokens(column)))
+            or any(place and place.axle for place in headings.places(_cut(column), {}))
+        )
         and _looks_read(kind, column)
         and not (headings.NO_READING | headings.LOWEST | headings.AVERAGES) & set(headings.tokens(column))
     ]
@@ -263,6 +293,11 @@ def _nowhere(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
         and not headings.meaning(column).against
     ]
     return out | dict.fromkeys(could, unplaced)
+
+
+def _cut(column: str) -> list[str]:
+    """A heading without its last piece, and without its first."""
+    return [column.rpartition(" / ")[0], column.rpartition(" ")[0], column.partition(" ")[2]]
 
 
 def _beside_readings(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -351,6 +386,8 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
         and (said & headings.AGES or _days_of_work(kind, column))
     ):
         return Guess(NOT_USED, "the heading or the cells say since when the part is on, no reading of this visit", sure=False)
+    if earlier := _of_the_visit_before(column, said, kind.cells.columns):
+        return Guess(NOT_USED, f"the visit before: “{earlier}” beside it says that of this one")
     against = said & headings.NO_READING
     if said & headings.NEW and any(
         said - headings.NEW == {*headings.tokens(other)} - headings.TAKEN.keys() and headings.taken(other) == "before"
@@ -363,7 +400,8 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
     if not against and said & headings.LOWEST:
         bare = said - headings.LOWEST - headings.UNIT_WORDS
         others = (set(headings.tokens(other)) - headings.UNIT_WORDS for other in kind.cells.columns if other != column)
-        if bare in others or kind.holds(column).filled > 3 and kind.holds(column).distinct == 1:
+        enough = 1 if headings.part_named(column) in ("rotor", "drum") else 3
+        if bare in others or kind.holds(column).filled > enough and kind.holds(column).distinct == 1:
             against = said & headings.LOWEST
     if against:
         word = next(word for word in headings.tokens(column) if word in against)
@@ -374,6 +412,17 @@ def _of_that_day(kind: Kind, column: str, guess: Guess) -> Guess:
         )
     when = headings.taken(column)
     return _at_that_time(guess, when) if when else guess
+
+
+def _of_the_visit_before(column: str, said: set[str], columns) -> str:
+    """The heading that says now, of the same place, beside one that says before or last time: ``LF now`` beside ``LF before``; else empty."""
+    last = {word for word in said if headings.TAKEN.get(word) == "before"} | said & headings.LAST_TIME
+    rest = said - last - headings.UNIT_WORDS
+    for other in columns if last else ():
+        its = set(headings.tokens(other)) - headings.UNIT_WORDS
+        if other != column and its & headings.NOW and its - headings.NOW == rest - headings.NOW:
+            return other
+    return ""
 
 
 def _at_that_time(guess: Guess, when: str) -> Guess:
@@ -436,6 +485,20 @@ def of_an_axle(kind: Kind, columns: list[str], axle: str) -> dict[str, str]:
     return {column: f"{_measure_of(column, part)}: {axle} {sides[column][0]} {part}" for column, part in parts.items()}
 
 
+def in_turn(kind: Kind, columns: list[str], order: str) -> dict[str, str]:
+    """The roles of columns ``LF / I, LF / O, RF / I, RF / O`` where the two words of each place mean this, in their order; empty where they are not so."""
+    out, seen = {}, Counter()
+    for column, (place, _) in headings.under_places(columns).items():
+        part = part_of(kind, column, place.part)[0]
+        said = order.split()[seen[place]]
+        seen[place] += 1
+        side, part = said if said in ("left", "right") else place.side, f"{said}_pad" if said in ("inner", "outer") else part
+        when = said if said in ("before", "after") else ""
+        where = " ".join(filter(None, (place.axle, side, part, when)))
+        out[column] = f"{_measure_of(column, part)}: {where}"
+    return out
+
+
 def _looks_measured(kind: Kind, column: str) -> bool:
     """Whether a column headed drum holds numbers of its size, too big for a lining."""
     holds = kind.holds(column)
@@ -483,6 +546,10 @@ def _one(kind: Kind, column: str, place) -> Guess:
         return Guess(NOT_USED, EMPTY)
     if holds.thickness_unit >= 0.8 and holds.letters >= 0.5 and not said.against:
         return Guess("unit", "the cells are mm, in or 32nds")
+    if jobs.of_heading(column) and all(jobs.mark(text) is not None for text in kind.samples(column, 30)):
+        return Guess("work", "the heading says what was done, and the cells mark where")
+    if said.role not in ("note", "complaint", "reason") and not said.against and _says_work(kind, column):
+        return Guess("work", "the cells say what was done")
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
     of_part = bool(headings.part_named(column))
@@ -496,10 +563,17 @@ def _one(kind: Kind, column: str, place) -> Guess:
     )
     if place is not None and said.role not in ("work", "note", "complaint", "date") and (reads or _eaten(kind, column, of_part)):
         return _reading_at(kind, column, place)
+    if set(headings.tokens(column)) <= headings.MONTH_WORDS and years.lacking(kind, column) == "day" and not _has_days(kind):
+        return Guess("date", "the heading says a month, and the cells are months without a day", sure=False, rival="date")
     check = _CHECKS.get(said.role)
     if check is None:
         return Guess(said.role, _says(said)) if said.role else _by_contents(kind, column)
     return check(kind, column, said)
+
+
+def _has_days(kind: Kind) -> bool:
+    """Whether a heading of the table says the day."""
+    return any(headings.meaning(column.removesuffix(ABOVE)).role == "date" for column in kind.cells.columns)
 
 
 def _eaten(kind: Kind, column: str, of_part: bool) -> bool:
@@ -797,12 +871,31 @@ def _by_contents(kind: Kind, column: str) -> Guess:
         return Guess(
             "position" if places else "part", "some of its cells name parts of the brakes" + (", and where" if places else "")
         )
+    if _complains(kind, column):
+        return Guess("complaint", "the cells are complaints about brakes", sure=False)
     if _reads_like_a_lining(kind, column):
         return Guess(NOT_USED, "the cells look like readings, but where they were taken is not said", sure=False, rival=UNPLACED)
     return Guess(NOT_USED, SAYS_NOTHING)
 
 
 _DISTANCE = re.compile(r"(?i)\d[\d., ']* ?(?:t ?km|tsd\.? ?km|km|k ?mi|mi|miles)")
+
+
+def _says_work(kind: Kind, column: str) -> bool:
+    """Whether half of a column's texts or more say what was done on brakes: ``front pads replaced``."""
+    texts = kind.samples(column, 30)
+    return (
+        bool(texts) and kind.holds(column).letters > 0.9 and sum(bool(jobs.work(text).rows) for text in texts) >= 0.5 * len(texts)
+    )
+
+
+def _complains(kind: Kind, column: str) -> bool:
+    """Whether a quarter of a column's texts or more, and two of them, are complaints about brakes."""
+    texts = kind.samples(column, 40)
+    if kind.holds(column).letters < 0.9 or kind.holds(column).length < 4:
+        return False
+    found = sum(symptoms.read(text).category not in ("none", "other") for text in texts)
+    return found >= max(2, 0.25 * len(texts))
 
 
 def _tells_work(kind: Kind, column: str) -> bool:
@@ -878,7 +971,31 @@ def _once(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
         longest = max(texts, key=lambda column: kind.holds(column).length)
         for column in set(texts) - {longest}:
             out[column] = Guess("note", out[column].evidence)
-    return _several_of_a_name(kind, _names(kind, out))
+    return _several_of_a_name(kind, _finer_names(kind, _names(kind, out)))
+
+
+def _finer_names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
+    """The vehicles' column asked about where another of codes tells vehicles of one name apart: ``Parcel van`` beside ``U-101`` and ``U-102``."""
+    chosen = next((column for column, guess in out.items() if guess.role == "vehicle_id"), None)
+    if chosen is None or chosen in (SHEET_NAME, FILE_NAME, LINE_ABOVE) or chosen.endswith(ABOVE):
+        return out
+    names = kind.stripped(chosen)
+    finer = [column for column, guess in out.items() if guess.role == NOT_USED and _codes_of(kind, column, names)]
+    if not finer:
+        return out
+    why = f"two columns could name the vehicle: under one name in “{chosen}” stand several in “{finer[0]}”"
+    return out | {column: Guess(NOT_USED, why, sure=False, rival="vehicle_id") for column in (chosen, finer[0])}
+
+
+def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
+    """Whether a column holds codes that come again, each with one of the ``names`` and some name with several of them."""
+    holds, codes = kind.holds(column), kind.stripped(column)
+    coded = holds.letters > 0.5 and holds.length < 20 and holds.date < 0.5 and holds.reading < 0.5 and holds.vin < 0.5
+    if not coded or holds.filled < 0.9 * len(codes) or not 1 < holds.distinct <= 0.7 * holds.filled:
+        return False
+    pairs = pd.DataFrame({"code": codes, "name": names})[codes.ne("") & names.ne("")].drop_duplicates()
+    digits = pairs["code"].str.contains(r"\d").mean() > 0.8
+    return bool(digits and not pairs["code"].duplicated().any() and pairs["name"].nunique() < len(pairs) and len(pairs) > 2)
 
 
 A_NUMBER, A_NOUN, A_PLATE, A_TRAILER = 3, 2, 1, 0

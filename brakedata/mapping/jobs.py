@@ -1,15 +1,20 @@
-"""Work done as people write it, one line of words, to rows of the work table: only where part, action and axle are all clear."""
+"""Work done as people write it, one line of words, to rows of the work table: only where part, action and axle are all clear.
+
+A line that names the part and the axle alone, ``front pads``, is what was replaced where the shop has said so (`REPLACED_ALONE`).
+"""
 
 import re
+from dataclasses import dataclass
 
 from brakedata import headings
 from brakedata.cells import words
 from brakedata.cells.text import fold, tidy
 
 ACTIONS = {
-    "replaced": "replaced replace renewed fitted changed new install installed ersetzt erneuert gewechselt neu remplace remplacees remplaces change "
+    "replaced": "replaced replace replacement replacing renewed renew rpl repl slap installed fit fitted changed new install installed ersetzt "
+    "erneuert gewechselt neu remplace remplacees remplaces change "
     "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd",
-    "machined": "machined turned resurfaced skimmed abgedreht rectifie rectificado",
+    "machined": "machined turned turn resurfaced resurface skimmed abgedreht rectifie rectificado",
     "cleaned": "cleaned clean gereinigt nettoye nettoyes limpiado limpiados limpieza",
     "lubricated": "lubricated greased lubed geschmiert gefettet graisse engrasado",
     "freed": "freed gangbar debloque liberado",
@@ -35,8 +40,41 @@ UNSURE = frozenset(
     "remaining".split()
 )
 _SMALL = frozenset(
-    "and & + the with of on at all both brake brakes set sets kit und die der den mit et les des y las los de con x 2 axle achse".split()
+    "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de con x 2 axle achse".split()
 )
+
+
+OTHER_WORK = frozenset(
+    "oil filter change lube service serviced insp inspect inspection inspected annual mot tyre tyres tire tires wheel wheels rotate rotated rotation "
+    "balance alignment wash washed wiper wipers battery bulb bulbs coolant belt plugs ac a c and general check checked road test routine safety pm "
+    "interim full minor major olwechsel inspektion vidange revision aceite cambio de none nothing n na nil ok".split()
+)
+"""Words of work that is no work on brakes: a line of no others is no brake job."""
+REPLACED_ALONE = "replaced"
+"""What the shop has said that a part alone means; any other answer leaves it a note."""
+LININGS = "linings"
+"""Brakes without a word for pads or shoes: ``front brakes replaced``."""
+_ALONE = frozenset("job done".split())
+_BRAKES = frozenset("brake brakes brks bremsen bremse freins frenos remmen".split())
+_RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
+"""Parts that a job named by them renews; slides, hoses and calipers may have been cleaned or freed."""
+_REMOVED = re.compile(r"\br ?(?:&|and|\+|n|/) ?r\b")
+"""R&R: removed and replaced."""
+
+Row = tuple[str, str, str, str]
+
+
+@dataclass(frozen=True)
+class Work:
+    """What a line of words says was done.
+
+    ``rows`` are ``(axle, side, part, action)``; ``alone`` those of parts named with their axle and without a word for what was done, as if
+    replaced; ``unclear``: more is written that could be work on brakes.
+    """
+
+    rows: tuple[Row, ...] = ()
+    alone: tuple[Row, ...] = ()
+    unclear: bool = False
 
 
 def names_action(text: str) -> bool:
@@ -44,7 +82,7 @@ def names_action(text: str) -> bool:
     return any(word in _ACTION for word in re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
 
 
-def read(text: str) -> list[tuple[str, str, str, str]] | None:
+def read(text: str) -> list[Row] | None:
     """``(axle, side, part, action)`` of everything a line of words says was done; None where it is not clear.
 
     >>> read("Front pads and rotors replaced")
@@ -52,31 +90,84 @@ def read(text: str) -> list[tuple[str, str, str, str]] | None:
     >>> read("recommend rear pads soon") is None
     True
     """
-    out: list[tuple[str, str, str, str]] = []
-    for clause in re.split(r"[;,.\n]|\bthen\b", fold(tidy(text)).replace("ß", "ss")):
-        found = re.findall(r"[^\W_]+", clause)
-        if not found:
+    return list(work(text).rows) or None
+
+
+def work(text: str) -> Work:
+    """What a line of words says was done, clause by clause; nothing where one word of it says that it was not, or not yet.
+
+    A clause without an axle is of the one that the others name: ``front pads replaced, rotors machined``.
+    """
+    plain = _REMOVED.sub(" replaced ", fold(tidy(text)).replace("ß", "ss"))
+    clauses = [found for clause in re.split(r"[;,.\n]|\bthen\b", plain) if (found := re.findall(r"[^\W_]+", clause))]
+    if any(UNSURE & set(found) for found in clauses):
+        return Work(unclear=True)
+    read = [_clause(found) for found in clauses]
+    named = {axle for one in read if one for axle in one.axles}
+    rows: list[Row] = []
+    alone: list[Row] = []
+    unclear = False
+    for found, one in zip(clauses, read, strict=True):
+        axles = one.axles or sorted(named) if one and (one.axles or len(named) == 1) else []
+        if not one or not axles:
+            if any(map(str.isdigit, "".join(found))):  # 2023: another day's
+                return Work(unclear=True)
+            unclear |= not set(found) <= OTHER_WORK
             continue
-        rows = _clause(found)
-        if rows is None:
-            return None
-        out += rows
-    return out or None
+        if one.action:
+            rows += [(axle, one.side, part, one.action) for axle in axles for part in one.parts]
+            continue
+        renewed = [part for part in one.parts if part in _RENEWED]
+        alone += [(axle, one.side, part, "replaced") for axle in axles for part in renewed]
+        unclear |= renewed != one.parts
+    return Work(tuple(rows), tuple(alone), unclear)
 
 
-def _clause(found: list[str]):
-    parts = list(dict.fromkeys(_PART[word] for word in found if word in _PART))
+_YES = re.compile(r"(?i)x+|[✓✔☑√]|y(?:es)?|j(?:a)?|o(?:ui)?|si|sì|sí|sim|s|tak|t(?:rue)?|1|done|replaced|new|neu")
+_NO = re.compile(r"(?i)n(?:o|ein|on|ee|ie|ej)?|0|f(?:alse)?|[-–—.]+|n/?a")
+_ASKS = re.compile(r"(?i)\(?\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s ?/ ?n|x)\b\)?|\?")
+
+
+def of_heading(heading: str) -> tuple[Row, ...]:
+    """What a heading over marks says was done: ``Front pads replaced (Y/N)``, ``New front pads?``, ``Rear pads done``."""
+    said = work(_ASKS.sub(" ", heading))
+    done = "done" in fold(heading).split()
+    return said.rows or (said.alone if done else ()) if not said.unclear else ()
+
+
+def mark(text: str) -> bool | None:
+    """Whether a cell marks that something was done, ``x`` or ``yes``, or was not, ``no``; None where it is no mark."""
+    if _YES.fullmatch(text.strip()):
+        return True
+    return False if not text.strip() or _NO.fullmatch(text.strip()) else None
+
+
+@dataclass(frozen=True)
+class _Clause:
+    axles: list[str]
+    side: str
+    parts: list[str]
+    action: str
+
+
+def _clause(found: list[str]) -> _Clause | None:
+    """What a clause names; None where a word of it is not known, or it names no part, several actions or sides."""
+    parts = list(dict.fromkeys(_PART[word] for word in found if word in _PART)) or ([LININGS] if _BRAKES & set(found) else [])
     actions = {_ACTION[word] for word in found if word in _ACTION}
+    front = {"f"} if parts else set()  # F pads
     axles, sides = (
-        _named(found, words.FRONT, words.REAR, "front", "rear"),
+        _named(found, words.FRONT | front, words.REAR, "front", "rear"),
         _named(found, words.LEFT, words.RIGHT, "left", "right"),
     )
     axles = axles or (["front", "rear"] if "all" in found and not sides else [])
-    known = {*_PART, *_ACTION, *_SMALL, *words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, "va", "ha"}
-    if UNSURE & set(found) or len(actions) != 1 or not parts or not axles or len(sides) > 1 or not set(found) <= known:
+    places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha"}
+    known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *places}
+    if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:
         return None
-    side = sides[0] if sides else ""
-    return [(axle, side, part, next(iter(actions))) for axle in axles for part in parts]
+    action = next(iter(actions), "")
+    if parts == [LININGS] and action not in ("", "replaced"):
+        return None
+    return _Clause(axles, sides[0] if sides else "", parts, action)
 
 
 def _named(found, first, second, one, other) -> list[str]:

@@ -7,6 +7,8 @@ import numpy as np
 import pandas as pd
 
 from brakedata import headings, layouts, units
+from brakedata.cells import text as cell_text
+from brakedata.cells import words as cell_words
 from brakedata.layouts import FOLLOWS, LINE_ABOVE, Sheet
 
 SHEET_NAME, FILE_NAME, ABOVE = "(name of the sheet)", "(name of the file)", " (above the table)"
@@ -213,10 +215,21 @@ DITTO = r"(?i)[-\u2013 ]*(?:[\"\u201d\u2033]+|''|,,|\u3003)[-\u2013 ]*|do\.?|dto
 _NUMBER = re.compile(
     r"[<>~]?\s*-?[\d]+(?:[.,' \u00a0\u2009\u202f]\d+)*\s*(?:k|kms?|mi|miles|mls|t ?km|tsd\.?(?: ?km)?)?\.?", re.I
 )
-A_DAY = re.compile(
-    r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|(?:19|20)\d{2}[01]\d[0-3]\d|"
-    r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|\d{1,2}[-. ]+[^\W\d]{3,9}\.?[-., ]+\d{2,4}|[^\W\d]{3,9}\.? \d{1,2},? \d{4}"
+_A_DAY = re.compile(
+    r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|\d{1,2}\. \d{1,2}\. ?\d{2,4}|(?:19|20)\d{2}[01]\d[0-3]\d|"
+    r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|(?:19|20)\d\d-?W[0-5]\d-?[1-7]|"
+    r"(?:\d{1,2}[-. ]+(?P<month>[^\W\d]{3,9})\.?[-., ]+(?:\d{4}|\d\d)|(?P<first>[^\W\d]{3,9})\.? \d{1,2},? \d{4})(?:,? \d{1,2}[:.]\d\d.*)?"
 )
+_MONTH_BEGINS = frozenset(name[:3] for name in cell_words.MONTHS)
+
+
+def is_day(text: str) -> bool:
+    """Whether a text looks like a whole day: ``2024-03-05``, ``5. 3. 2024``, ``5 March 24``; no plate, ``1-ABC-234``."""
+    found = _A_DAY.fullmatch(text)
+    month = found and (found["month"] or found["first"])
+    return bool(found) and (not month or cell_text.fold(month)[:3] in _MONTH_BEGINS)
+
+
 _READING = re.compile(
     r"[<>≤≥~]?=?\s*\d{1,3}(?:[.,]\d{1,4})?\s*(?:mm|in|\"|%|/\s*32(?:nds|\")?|/\d{1,2}(?:in|\")?|\+|or less)?"
     r"(?:\s*[-/;&,]\s*\d{1,2}(?:[.,]\d{1,2})?\s*(?:mm|%|\")?)*|\d{1,2} ?/ ?(?:16|32|64)(?: ?(?:in|nds|\"))?|metal to metal|m/m",
@@ -249,7 +262,7 @@ def look(column: pd.Series, heading: str) -> Holds:
         filled=len(text) - dittos,
         distinct=len(counts),
         number=share(_NUMBER.fullmatch),
-        date=share(A_DAY.fullmatch),
+        date=share(is_day),
         reading=share(lambda cell: _READING.fullmatch(cell) or _PLACED.fullmatch(cell)),
         vin=share(_VIN.fullmatch),
         place=_places(head.index.tolist(), weight / total, heading),

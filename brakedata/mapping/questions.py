@@ -10,9 +10,9 @@ from brakedata import headings
 from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
-from brakedata.mapping import years
-from brakedata.mapping.build import IN_TEXTS, NO_AXLE, Layout
-from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, of_an_axle, parsed
+from brakedata.mapping import jobs, years
+from brakedata.mapping.build import IN_TEXTS, NO_AXLE, PARTS_ALONE, Layout
+from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, in_turn, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
 from brakedata.mapping.reading import WHEELS
 
@@ -112,13 +112,15 @@ def of_layout(
         named = ", ".join(f"“{column}”" for column in columns[:4]) + (" ..." if len(columns) > 4 else "")
         samples = ", ".join(layout.kind.samples(columns[0], 3))
         full = f"{key}.{n}" if where == "layout" else key
+        if key in ("new_thickness_mm", "percent", "wear"):  # other columns can be read without it
+            weighty &= set(layout.columns(*READINGS)) <= set(columns)
         answer = _EXAMPLE.get(key) or f'"{choices[0][0]}"'
         out.append(
             Question(full, text, f"column {named}: {samples}", choices, weighty, _line(key, where, answer, choices, layout))
         )
     several = Counter(column for question, _, column, *_ in told.asked if question == "order")
     out += [_order(layout, column, times) for column, times in several.items()]
-    out += _in_texts(layout, told) + _words(told)
+    out += _in_texts(layout, told) + _parts_alone(layout) + _words(told)
     if renamed:
         pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
         lines = "\n".join(
@@ -240,9 +242,13 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
     named = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 2))}" for column in these[:8])
     if layout.columns("position", "axle") and not layout.columns(*READINGS):
         return [_of_the_row(layout, these, named)]
-    lines = [f"{_quoted(column)} = {_quoted('thickness: front left pad')}" for column in these]
+    said = (
+        in_turn(kind, these, _two_words(these)[0][0]) if _two_words(these) else dict.fromkeys(these, "thickness: front left pad")
+    )
+    lines = [f"{_quoted(column)} = {_quoted(role)}" for column, role in said.items()]
     lines[0] += f'   # its own place each, or "{NOT_USED}"'
     axles = (("front", "on the front axle"), ("rear", "on the rear axle")) if of_an_axle(kind, these, "front") else ()
+    axles += _two_words(these)
     axles += IN_ORDER if len(these) == len(WHEELS) and all(map(headings.says_no_place, these)) else ()
     return [
         Question(
@@ -251,6 +257,20 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
             not set(layout.columns(*READINGS)) - set(these), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
         )
     ]  # fmt: skip
+
+
+TWO_WORDS = ("left right", "right left", "inner outer", "outer inner", "before after")
+
+
+def _two_words(columns: list[str]) -> tuple[tuple[str, str], ...]:
+    """What two words beside each place of these headings can mean, ``LF / I, LF / O``; none where they are not so."""
+    said = list(headings.under_places(columns).values())
+    if not said:
+        return ()
+    first, second = dict.fromkeys(word for _, word in said)
+    sided = any(place.side for place, _ in said)
+    could = [order for order in TWO_WORDS if not sided or "left" not in order]
+    return tuple((order, f"“{first}” is {order.split()[0]}, “{second}” {order.split()[1]}") for order in could)
 
 
 def _of_no_place(layout: Layout, column: str) -> bool:
@@ -356,6 +376,8 @@ def _years(layout: Layout, column: str, weighty: bool) -> list[Question]:
     """Of which year the days without one are, a question a file: the next month's may be of the next year."""
     n, files = layout.kind.number, years.unsaid(layout.kind, layout.days, layout.answers)
     samples = ", ".join(layout.kind.samples(column, 3))
+    if years.lacking(layout.kind, column) == "month":
+        samples += f"; sheets {', '.join(dict.fromkeys(sheet.sheet for sheet in layout.kind.sheets[:6]))}"
     again = "   # and take the file out of years_from"
     return [
         Question(
@@ -383,6 +405,33 @@ def _in_texts(layout: Layout, told: Told) -> list[Question]:
             f'[[layout]]\n{IN_TEXTS} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
         )
     ]  # fmt: skip
+
+
+def _parts_alone(layout: Layout) -> list[Question]:
+    """Whether a line of work that names a part and no more says that it was replaced."""
+    if layout.answers.get(PARTS_ALONE):
+        return []
+    found = Counter()
+    for column in layout.columns("work"):
+        code, _, texts = layout.kind.coded(column)
+        alone = {at for at, text in enumerate(texts) if text and jobs.work(text).alone}
+        found.update((column, texts[at]) for at in code if at in alone)
+    if sum(found.values()) < PARTS_OFTEN:
+        return []
+    named = ", ".join(f"“{text[:60]}”" for _, text in list(found)[:4])
+    column = next(iter(found))[0]
+    return [
+        Question(
+            f"{PARTS_ALONE}.{layout.kind.number}",
+            f"Does a line of work that names only the part mean that it was replaced ({sum(found.values())} cells)?", f"column “{column}”: {named}",
+            ((jobs.REPLACED_ALONE, "yes, replaced"), ("no", "no, or not always: keep it as a note")), False,
+            f'[[layout]]\n{PARTS_ALONE} = "{jobs.REPLACED_ALONE}"   # or "no"\n[layout.columns]\n{_quoted(column)} = "work"',
+        )
+    ]  # fmt: skip
+
+
+PARTS_OFTEN = 3
+"""So many lines of work that name a part alone are worth a question."""
 
 
 def _order(layout: Layout, column: str, times: int) -> Question:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from brakedata import cells, headings
 from brakedata.cells import words
-from brakedata.cells.reading import ASK, OK, OK_ASSUMED, REFUSE, Reading
+from brakedata.cells.reading import ASK, FLAG, OK, OK_ASSUMED, REFUSE, Reading
 from brakedata.cells.text import decimal_mark
 from brakedata.cells.thickness import ROTOR_MM, names_wear
 from brakedata.cells.told import Told
@@ -99,6 +99,13 @@ def dates(kind: Kind, column: str, hints: dict, told: Told) -> pd.Series:
     filled, _, which = filled.told_apart(nth)
     readings = [known[first[at]] for at in which]
     lacks = years.lacking(kind, column)
+    if lacks == "month":  # days alone, under months that are known
+        readings = [
+            Reading(ASK, None, None, "a day whose year is not said", one.rule, "year")
+            if one.status == REFUSE and years.is_day_alone(text)
+            else one
+            for one, text in zip(readings, filled.texts, strict=True)
+        ]
     readings = [
         replace(one, question="year")
         if one.status == ASK and (lacks in ("year", "month") or "year is missing" in one.assumed)
@@ -147,6 +154,9 @@ def odometers(kind: Kind, column: str, unit_column: str | None, unit: str | None
 
 def _thousands(heading: str, texts: list[str]) -> tuple[str, list[str]]:
     """A heading of thousands without that word, and its cells with it, where none of them is too large for it; else as they are."""
+    if headings.OF_TEN_KM.search(heading) and all(re.fullmatch(r"\d{2,6}(?:[.,]\d)?", text.strip()) for text in texts):
+        tenfold = [f"{round(10 * float(text.strip().replace(',', '.')))}" for text in texts]
+        return headings.OF_TEN_KM.sub(" km ", heading), tenfold
     numbers = [re.fullmatch(r"(\d{1,4})(?:[.,]\d{1,3})?", text.strip()) for text in texts]
     if (
         not headings.OF_THOUSANDS.search(heading)
@@ -177,6 +187,7 @@ def comma_shown(kind: Kind, columns: list[str], hints: dict) -> dict:
     """The decimal comma, where nothing says the mark and the columns of readings together show it: ``6,0`` is no two readings."""
     every = {text for column in columns for text in kind.coded(column)[2]} if decimal_mark(hints) is None else set()
     commas = [text for text in every if re.fullmatch(r"\d{1,2},\d{1,2}", text)]
+    commas = commas or [found for text in sorted(every) for found in re.findall(r"(?<![\d.,])\d{1,2},\d{1,2}(?![\d.,])", text)]
     points = any(re.fullmatch(r"\d+\.\d+", text) for text in every)
     shows = sum(text.endswith(",0") or text[-3] == "," for text in commas) > 1
     pairs = [tuple(map(int, text.split(","))) for text in commas]
@@ -227,6 +238,8 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told, axle_too
         of_sides = headings.positions(texts, "side", hints, column) if axle_too else readings
         readings = [side if one.status == ASK and side.taken else one for one, side in zip(readings, of_sides, strict=True)]
         readings = _wheel_and_face(texts, readings, hints)
+    if what in ("position", "part"):
+        readings = _of_known_parts(readings)
     told.spread(column, filled.rows, filled.code, texts, readings)
     several = _all_of([at for at, reading in enumerate(readings) if isinstance(reading.value, list)], filled.code)
     told.refuse("R75-no-reading", column, filled.rows[several], filled.at(several), "several places for one reading")
@@ -234,6 +247,19 @@ def places(kind: Kind, column: str, what: str, hints: dict, told: Told, axle_too
     code = np.zeros(len(kind.cells), dtype="int64")
     code[filled.rows] = filled.code + 1
     return pd.DataFrame({name: spread(code, ["", *(one.get(name) or "" for one in said)]) for name in PLACE})
+
+
+def _of_known_parts(readings: list[Reading]) -> list[Reading]:
+    """A place beside a word that is not known is refused where other cells name parts: that word may be another part."""
+    parts = any(isinstance(one.value, dict) and one.value.get("part") for one in readings)
+    unknown = [
+        one.status == FLAG and "is not known" in one.assumed and isinstance(one.value, dict) and not one.value.get("part")
+        for one in readings
+    ]
+    return [
+        Reading(REFUSE, None, None, f"{one.assumed}, and other rows name parts", one.rule) if parts and doubt else one
+        for one, doubt in zip(readings, unknown, strict=True)
+    ]
 
 
 def _part_named(part: str) -> Reading:

@@ -41,6 +41,7 @@ OF_A_LAYOUT = (
     "years",
     "years_from",
     "readings_in_texts",
+    "parts_alone",
 )
 """Answers that hold for one kind of file."""
 KNOWN_AGAIN = 0.5
@@ -57,6 +58,8 @@ def layout_value(key: str, value):
         return value if value in ("pad", "shoe", NOT_BRAKES) else None
     if key == "wear":
         return value if value in ("left", "worn") else None
+    if key == "parts_alone":
+        return value if value in ("replaced", "no") else None
     if key == "readings_in_texts":
         return value if value in ("yes", "no") else None
     if key == "years":

@@ -15,7 +15,7 @@ from brakedata.cells import text as cell_text
 from brakedata.cells.told import Told
 from brakedata.layouts import Sheet
 from brakedata.mapping import names
-from brakedata.mapping.kinds import A_DAY, Kind, spread
+from brakedata.mapping.kinds import Kind, is_day, spread
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 _MONTH = re.compile(r"([^\W\d_]{3,9})\.?[ _-]*((?:19|20)\d\d)(?!\d)")
@@ -32,6 +32,8 @@ _MONTH_AND_YEAR = re.compile(
 )
 _SAYS_NOTHING = headings.BRAKES | frozenset(
     "check checks checked inspection inspections service services servicing log logs sheet record records history measurement measurements reading "
+    "book notebook diary carnet cahier libreta cuaderno buch heft boek schrift quaderno in mm 32nds inch zoll "
+    "vans buses trucks cars coaches taxis lorries minibuses trailers ambulances tractors "
     "readings data list report year winter summer season quarter fleet vehicle vehicles workshop export jahr kontrolle kontrollen prufung prufungen "
     "messung messungen werkstatt annee controle controles releve releves atelier ano revision revisiones control controles taller anno controlli "
     "controllo jaar controle inspectie rok kontrola q pads of for the and de der des del".split()
@@ -47,7 +49,12 @@ _A_NAMED_DATE = re.compile(
     re.I,
 )
 _A_LABEL = re.compile(r"(?i)year|yr|jahr|baujahr|annee|année|ano|año|anno|jaar|bouwjaar|rok")
+_DATED_NAME = re.compile(r"(?<!\d)((?:19|20)\d\d)[-_. ]?(0[1-9]|1[0-2])(?![-_.]?\d)")
+"""A file's name that ends in a year and month: ``dollies 2026-03``."""
+MONTH_OF_A_NAME = " of month "
 MOSTLY = 0.8
+SOME = 0.1
+"""So many days without a year among whole ones are worth a question; fewer are left out one by one, and said."""
 HALF_A_YEAR = 6
 """Months that a day must stand back behind the one before it to be of the next year, and no slip in the order."""
 NEXT_MONTHS = 10
@@ -94,20 +101,63 @@ def mixed(kind: Kind, column: str) -> bool:
     """Whether nearly all cells of a column are days, some of them whole and some without their year or as a month."""
     texts = kind.samples(column, 60)
     parts = sum(bool(_DAY_AND_MONTH.fullmatch(text) or _MONTH_AND_YEAR.fullmatch(text)) for text in texts)
-    return kind.holds(column).date > 0 and parts + sum(bool(A_DAY.fullmatch(text)) for text in texts) >= MOSTLY * len(texts)
+    return kind.holds(column).date > 0 and parts + sum(map(is_day, texts)) >= MOSTLY * len(texts)
+
+
+def _lacks(kind: Kind, column: str) -> str:
+    """What days of a column lack, as `lacking`; the year too where only some of them do, which no whole days around them show."""
+    if what := lacking(kind, column):
+        return what
+    some = mixed(kind, column) and _days(kind, column, "year")[1].sum() >= SOME * kind.holds(column).filled
+    return "year" if some else ""
 
 
 def _over(kind: Kind) -> list[tuple[str, str, str]]:
-    """For each row the year and month that stand over it, and the text that says them; empty where none does, or several."""
+    """For each row the year and month that stand over it, and the text that says them; empty where none does, or several.
+
+    A sheet ``January`` under a title or a file's name ``Vans 2024`` is of that month; beside sheets of a turn of the year, December and
+    January, only where that says two years.
+    """
     above, sheet, titles, file = names.over(kind)
     cards = np.repeat([_card(sheet) for sheet in kind.sheets], [len(sheet.cells) for sheet in kind.sheets])
     lines_of = {(title, card): _of_the_records(title.split("\n"), card) for title, card in set(zip(titles, cards, strict=True))}
     own = {text: _said(text) for text in {*above, *sheet, *file, *(line for lines in lines_of.values() for line in lines)}}
+    months = _months(kind)
+    turns = _turns(kind, months)
     blocks = any(own[text][0] for text in above)
     out = []
     for line, name, title, stem, card in zip(above, sheet, titles, file, cards, strict=True):
         every = [*_of_the_records([line], card), name, *(() if blocks else lines_of[title, card]), stem]
-        out.append(next((own[text] for text in every if own[text][0]), ("", "", "")))
+        year, month, source = next((own[text] for text in every if own[text][0]), ("", "", ""))
+        if not year and (dated := _DATED_NAME.search(stem)):  # whatever else it says: only where all days are of that month
+            year, source = dated[1], f"{stem}{MONTH_OF_A_NAME}{int(dated[2])}"
+        if name in months and not month:
+            turn, last = turns[stem, name], max(turn for (its, _), turn in turns.items() if its == stem)
+            sure = year and (not last or last == 1 and _TWO_YEARS.search(source))
+            year, month, source = str(int(year) + turn) if sure else "", name, ", ".join(filter(None, (name, source)))
+        out.append((year, month, source))
+    return out
+
+
+def _months(kind: Kind) -> dict[str, int]:
+    """The names of sheets that are a month and no more, with its number."""
+    return {sheet.sheet: month for sheet in kind.sheets if sheet.sheet.isalpha() and (month := _month_of(sheet.sheet))}
+
+
+def _turns(kind: Kind, months: dict[str, int]) -> dict[tuple[str, str], int]:
+    """How often the year turns before each sheet named by a month, April to March, in the order in which they stand in their file.
+
+    From March back to January it does not turn.
+    """
+    of: dict[str, list[str]] = {}
+    for sheet in kind.sheets:
+        its = of.setdefault(sheet.file.rpartition(".")[0], [])
+        its += [sheet.sheet] if sheet.sheet in months and sheet.sheet not in its else []
+    out = {}
+    for file, its in of.items():
+        steps = np.diff([months[name] for name in its])
+        back = np.cumsum(steps < 0) if (steps > 0).any() else np.zeros(len(steps), dtype=int)
+        out |= {(file, name): int(turn) for name, turn in zip(its, [0, *back], strict=False)}
     return out
 
 
@@ -153,12 +203,19 @@ def _said(text: str) -> tuple[str, str, str]:
 
 
 def _is_month(word: str) -> bool:
-    return cells.read("date", [f"1 {word} 2024"])[0].taken
+    return bool(_month_of(word))
+
+
+def _month_of(word: str) -> int:
+    """The month that a word names, 1 to 12; 0 where it names none."""
+    read = cells.read("date", [f"1 {word} 2024"])[0]
+    return int(read.value[5:7]) if read.taken and isinstance(read.value, str) else 0
 
 
 def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
     """The files with days without a year that nothing completes yet."""
-    what = lacking(kind, columns.date) if columns.date else ""
+    kind = _between_whole_days(kind, columns.date, answers, Told()) if columns.date else kind
+    what = _lacks(kind, columns.date) if columns.date else ""
     if what in ("", "day"):
         return []
     text, fits = _days(kind, columns.date, what)
@@ -173,7 +230,8 @@ def unsaid(kind: Kind, columns: Columns, answers: dict) -> list[str]:
 
 def first_days(kind: Kind, columns: Columns, answers: dict) -> dict[str, str]:
     """The first day, ``YYYY-MM-DD``, that each file's answered year gave."""
-    what = lacking(kind, columns.date) if columns.date else ""
+    kind = _between_whole_days(kind, columns.date, answers, Told()) if columns.date else kind
+    what = _lacks(kind, columns.date) if columns.date else ""
     if what != "year":
         return {}
     text, fits = _days(kind, columns.date, what)
@@ -199,7 +257,7 @@ def completed(kind: Kind, columns: Columns, answers: dict, told: Told) -> Kind:
     """The table with the days of a column completed by what stands over each row, else by the answers; noted (R71)."""
     column = columns.date
     kind = _between_whole_days(kind, column, answers, told) if column else kind
-    what = lacking(kind, column) if column else ""
+    what = _lacks(kind, column) if column else ""
     if not what:
         return kind
     if what == "day":
@@ -303,6 +361,11 @@ def as_month(text: str) -> str:
     return f"{found[1]} 20{found[2]}" if found else text
 
 
+def is_day_alone(text: str) -> bool:
+    """Whether a text is a day without its month: ``3``, ``14th``."""
+    return bool(_DAY.fullmatch(text.strip()))
+
+
 def is_month_of_a_year(text: str) -> bool:
     """Whether a text can be a month and its year: ``05/2023``, ``05/23``, ``May 2023``."""
     return bool(_MONTH_AND_YEAR.fullmatch(text) or _NUMBERED_MONTH.fullmatch(text))
@@ -312,7 +375,10 @@ def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
     """The column's texts, and which of them are days that lack this."""
     code, _, texts = kind.coded(column)
     form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
-    return spread(code, texts), np.array([bool(form(one)) for one in texts], dtype=bool)[code]
+    fits = np.array([bool(form(one)) for one in texts], dtype=bool)
+    if what == "year" and not lacking(kind, column):  # among whole days
+        fits &= [not _OR_A_YEAR.fullmatch(one) for one in texts]
+    return spread(code, texts), fits[code]
 
 
 def _groups(kind: Kind, columns: Columns, text: pd.Series, fits: np.ndarray, what: str, answers: dict):
@@ -322,16 +388,20 @@ def _groups(kind: Kind, columns: Columns, text: pd.Series, fits: np.ndarray, wha
     an answer, only where it puts no day before the first one that it was answered for (``years_from``).
     """
     files, over = kind.place["file"].tolist(), _over(kind)
+    turns = _turns(kind, _months(kind)) if what == "month" else {}
     groups: dict[tuple, list[int]] = {}
     for at in np.flatnonzero(fits):
         groups.setdefault((files[at], over[at]), []).append(int(at))
     for (file, named), rows in groups.items():
-        answered = answers.get("years", {}).get(file, answers.get("year", "")), "", ANSWERED
+        answered = answers.get("years", {}).get(file, answers.get("year", "")), named[1], ANSWERED
         for year, month, source in (named, answered):
-            if not year:
+            source, _, of_month = source.partition(MONTH_OF_A_NAME)
+            if not year or of_month and not _all_in(text, rows, int(of_month), what, answers, columns.date):
                 continue
-            two = bool(_TWO_YEARS.search(source))
+            two = what == "year" and not of_month and bool(_TWO_YEARS.search(source))
             later = _later(kind, columns, text, rows, year, two) if what == "year" else np.zeros(len(rows), dtype=int)
+            if what == "month" and source == ANSWERED:
+                later += turns.get((file.rpartition(".")[0], kind.place["sheet"].iloc[rows[0]]), 0)
             known = later >= 0
             since = answers.get("years_from", {}).get(file, "") if source == ANSWERED and what == "year" else ""
             those = [at for at, one in zip(rows, known, strict=True) if one]
@@ -340,6 +410,13 @@ def _groups(kind: Kind, columns: Columns, text: pd.Series, fits: np.ndarray, wha
             if known.any() and (later.max() > 0 or not two):
                 yield year, month, source, those, later[known]
                 break
+
+
+def _all_in(text: pd.Series, rows: list[int], month: int, what: str, answers: dict, column: str) -> bool:
+    """Whether days without their year can all be of one month: ``03/03, 05/03, 17/03`` in ``checks 2026-03``."""
+    hints = {"date_order": answers["date_order"]} if answers.get("date_order") else {}
+    days = _read([_whole(one, "year", "2024", "") for one in dict.fromkeys(text[rows])], column, hints) if what == "year" else []
+    return bool(len(days)) and all(str(day)[5:7] == f"{month:02d}" for day in days)
 
 
 def _later(kind: Kind, columns: Columns, text: pd.Series, rows: list[int], year: str, two_years: bool = False) -> np.ndarray:

@@ -1,0 +1,250 @@
+"""Words over and between the readings: this visit and the one before, marks of work, complaints under any heading, lines of a notebook.
+
+Truth: the plain numbers each file is written from, by hand. Source of the forms: common practice, no source.
+"""
+
+import pytest
+from test_mapping_oddities import read, roles
+from test_mapping_sheets import book
+
+from brakedata import cells, checks, mapping
+
+
+def answered(proposal, **answers):
+    """The loaded records after answers to those questions that are asked, by the first word of their key."""
+    for question in proposal.questions:
+        if (name := question.key.partition(".")[0]) in answers:
+            proposal.answer(question.key, answers[name])
+    assert proposal.questions == []
+    return checks.load_proposal(proposal)
+
+
+def placed(loaded):
+    its = loaded.measurements
+    return dict(zip(zip(its["vehicle_id"], its["axle"], its["side"], its["part"], strict=True), its["value_mm"].round(4), strict=True))
+
+
+# --- this visit and the one before ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "before", "now"),
+    [
+        ("VL", "VR", "vorher", "jetzt"), ("LF", "RF", "before", "now"), ("LF", "RF", "old", "today"), ("LF", "RF", "last time", "this time"),
+        ("AVG", "AVD", "précédent", "actuel"), ("Del. izq.", "Del. der.", "ant.", "act."), ("VL", "VR", "letzte", "aktuell"),
+    ],
+)  # fmt: skip
+def test_beside_what_it_is_now_the_reading_before_is_of_another_visit(tmp_path, left, right, before, now):
+    head = f"Fahrzeug;Datum;km;{left} {before} mm;{left} {now} mm;{right} {before} mm;{right} {now} mm\n"
+    _, _, proposal = read(tmp_path, head + "V1;2024-01-13;50000;9;8;7;6\nV1;2024-02-14;52000;8;7;6;5\n")
+    loaded = answered(proposal, part="pad")
+    assert sorted(loaded.measurements["value_mm"]) == [5, 6, 7, 8] and set(loaded.measurements["taken"]) == {"before"}
+
+
+def test_before_and_after_without_a_word_for_now_are_of_one_visit(tmp_path):
+    _, _, proposal = read(tmp_path, "Van,Date,Km,LF pad before mm,LF pad after mm\nV1,2024-01-13,50000,3,11\nV1,2024-02-14,52000,9,9\n")
+    assert sorted(set(answered(proposal).measurements["taken"])) == ["after", "before"]
+
+
+def test_last_times_column_of_a_list_of_wheels_is_asked_and_never_the_front(tmp_path):
+    text = "COCHE;FECHA;KM;RUEDA;ANT;ACT;MIN\nB2;17/03/2026;28204;DEL IZQ;4,5;4;3\nB2;17/03/2026;28204;TRAS IZQ;5,5;5;3\n"
+    _, _, proposal = read(tmp_path, text)
+    [question] = proposal.questions
+    assert question.key == "unplaced.1" and {"ANT", "ACT"} <= set(dict(question.choices))
+
+
+def test_what_is_worn_away_beside_what_is_left_says_nothing_more(tmp_path):
+    _, _, proposal = read(tmp_path, "Van,Date,Km,LF pad mm,LF wear,RF pad mm,RF wear\nV1,2024-01-13,50000,7,0.5,6,0.7\nV1,2024-02-14,52000,6,1,5,1\n")
+    assert sorted(answered(proposal).measurements["value_mm"]) == [5, 6, 6, 7]
+
+
+@pytest.mark.parametrize("heading", ["Front disc min", "Disc min front", "Scheibe min VA"])
+def test_a_rotors_minimum_that_never_changes_is_a_limit(tmp_path, heading):
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,Front pads mm,{heading}\nV1,2024-01-13,50000,7,22\nV2,2024-02-14,52000,6,22\n")
+    assert set(answered(proposal).measurements["part"]) == {"pad"}
+
+
+# --- parts, places and units of more languages ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "wheels",
+    [
+        ["Kloss VF", "Kloss HF", "Kloss VB", "Kloss HB"], ["Bromsbelägg VF", "Bromsbelägg HF", "Bromsbelägg VB", "Bromsbelägg HB"],
+        ["Jarrupala EV", "Jarrupala EO", "Jarrupala TV", "Jarrupala TO"], ["Destičky LP", "Destičky PP", "Destičky LZ", "Destičky PZ"],
+        ["Venstre for", "Højre for", "Venstre bag", "Højre bag"], ["Past. ant. sx", "Past. ant. dx", "Past. post. sx", "Past. post. dx"],
+        ["Plaquettes (mm) / Av. G", "Plaquettes (mm) / Av. D", "Plaquettes (mm) / Ar. G", "Plaquettes (mm) / Ar. D"],
+    ],
+)  # fmt: skip
+def test_wheels_of_more_languages(tmp_path, wheels):
+    _, _, proposal = read(tmp_path, "Bil;Date;Km;" + ";".join(wheels) + "\nV1;2024-01-13;50000;9;8;7;6\nV1;2024-02-14;52000;8;7;6;5\n")
+    its = answered(proposal, thickness_unit="mm", part="pad").measurements
+    first = its[its["visit_id"].str.contains("01-13")]
+    assert dict(zip(first["value_mm"], zip(first["axle"], first["side"], strict=True), strict=True)) == {
+        9: ("front", "left"), 8: ("front", "right"), 7: ("rear", "left"), 6: ("rear", "right"),
+    }  # fmt: skip
+
+
+def test_scandinavian_miles_are_ten_km(tmp_path):
+    _, _, proposal = read(tmp_path, "Regnr;Datum;Mätarställning (mil);VF;HF;VB;HB\nA1;2024-01-13;4904;9;8;7;6\nA1;2024-02-14;4990;8;7;6;5\n")
+    assert answered(proposal, thickness_unit="mm", part="pad").visits["odometer_km"].tolist() == [49_040, 49_900]
+
+
+@pytest.mark.parametrize(("codes", "header"), [("VL 8 VR 7 HL 6 HR 5", "Messwerte"), ("AVG 8 AVD 7 ARG 6 ARD 5", ""), ("VF 8 HF 7 VB 6 HB 5", "")])
+def test_a_cell_with_all_four_codes_of_a_language(codes, header):
+    reading = cells.read("pad_thickness", [codes], header, {"unit": "mm"})[0]
+    assert reading.status == "ok" and reading.value == {"LF": 8, "RF": 7, "LR": 6, "RR": 5}
+
+
+def test_a_row_of_a_part_that_is_not_known_is_no_pad(tmp_path):
+    rows = "".join(f"V1,2024-0{n}-13,{50_000 + n},{place},{mm}\n" for n in (1, 2, 3) for place, mm in (("Front pads", 9 - n), ("Front flurb", 24 - n)))
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,Position,Thickness mm\n{rows}")
+    loaded = answered(proposal, part="pad")
+    assert sorted(loaded.measurements["value_mm"]) == [6, 7, 8]
+    assert loaded.findings["value"].eq("Front flurb").sum() == 3
+
+
+@pytest.mark.parametrize("day", ["2026-W11-{}", "{}. 3. 2026", "0{}-Mar-2026 09:01 AM"])
+def test_days_in_more_forms(tmp_path, day):
+    lines = "".join(f"1-ABC-23{n};{day.format(n + 2)};{50_000 + n};9;8\n" for n in range(5)) + f"1-ABC-230;{day.format(7) if 'W' in day else day.format(8)};51000;8;8\n"
+    lines += "1-ABC-231;13. 3. 2026;51000;8;8\n" if ". 3." in day else ""
+    _, _, proposal = read(tmp_path, f"Nummerplaat;Datum;Km;LF pad mm;RF pad mm\n{lines}")
+    assert roles(proposal)["Nummerplaat"] == "vehicle_id" and roles(proposal)["Datum"] == "date"
+    assert answered(proposal).visits["date"].dt.month.eq(3).all()
+
+
+def test_the_month_in_a_files_name_dates_its_days_where_all_are_of_it(tmp_path):
+    head = "Trailer,Date,Km,L pad mm A1,Note\n".replace("L pad mm A1", "LF pad mm")
+    lines = "D1,03/03,50000,9,\nD1,17/03,52000,8,\n"
+    _, _, proposal = read(tmp_path, head + lines, name="dollies 2026-03.csv")
+    assert answered(proposal).visits["date"].dt.strftime("%Y-%m").eq("2026-03").all()
+    (tmp_path / "dollies 2026-03.csv").write_text(head + lines.replace("17/03", "17/05"))
+    assert [question.key for question in mapping.propose(tmp_path).questions] == ["year.1"]
+
+
+# --- work and complaints ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("heading", ["Front pads replaced", "New front pads?", "Front pads done", "Changed front pads Y/N", "Front pads replaced (Y/N)"])
+@pytest.mark.parametrize(("yes", "no"), [("X", ""), ("yes", "no"), ("Y", "N"), ("✓", "-")])
+def test_marks_under_a_heading_of_work_are_that_work(tmp_path, heading, yes, no):
+    text = f"Van,Date,Km,LF pad mm,{heading}\nV1,2024-01-13,50000,3,{no}\nV1,2024-02-14,52000,2,{yes}\nV1,2024-03-14,54000,9,{no}\n"
+    _, _, proposal = read(tmp_path, text)
+    loaded = answered(proposal)
+    assert loaded.work[["axle", "part", "action"]].to_numpy().tolist() == [["front", "pads", "replaced"]]
+    assert loaded.work["visit_id"].str.contains("02-14").all() and "R77-work-not-clear" not in set(loaded.findings["code"])
+
+
+@pytest.mark.parametrize("heading", ["Parts fitted", "Erledigt", "Column X"])
+def test_work_under_any_heading(tmp_path, heading):
+    rows = "V1,2024-01-13,50000,3,front pads replaced\nV1,2024-02-14,52000,9,\nV1,2024-03-14,54000,8,rear pads replaced\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\n{rows}")
+    assert answered(proposal).work["axle"].tolist() == ["front", "rear"]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Customer says", "Write-up", "Kundenbeanstandung", "Fahrermeldung", "Reclamação", "Lamentele cliente", "Défaut signalé", "Advisory", "Whatever"],
+)
+def test_complaints_under_any_heading(tmp_path, heading):
+    rows = "V1,2024-01-13,50000,9,squeals when cold\nV1,2024-02-14,52000,8,\nV1,2024-03-14,54000,7,pulls left\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\n{rows}")
+    assert answered(proposal).visits["complaint"].tolist() == ["squeals when cold", "", "pulls left"]
+
+
+def test_a_group_of_readings_ends_before_the_complaints(tmp_path):
+    head = ",,,BRAKE PADS (mm),,TIRE TREAD (32nds),,\nVan,Date,Miles,LF,RF,LF,RF,Complaint\n"
+    _, _, proposal = read(tmp_path, head + "V1,03/11/2026,101967,3,7.5,9,5,\nV6,03/14/2026,35150,10.5,7.5,10,5,pulls left\n")
+    loaded = answered(proposal)
+    assert loaded.visits["complaint"].tolist() == ["", "pulls left"] and sorted(loaded.measurements["value_mm"]) == [3, 7.5, 7.5, 10.5]
+
+
+# --- notebooks and notes ----------------------------------------------------------------------------------------------
+
+NOTEBOOK = """Brakes book 2026
+----------------
+9/3/26 Patrol 84206 km - front pads 5mm, rear shoes 4mm, squealing
+17/3/26 Triton 150591 km - front pads 4.5mm, rear shoes 4.5mm
+(rang about pads, $85 a set, pick up thurs)
+20/3/26 Patrol 85328 km - front pads 4.5mm, rear shoes 4mm
+24/3/26 Triton 152976 km - front pads 4mm, rear shoes 4mm
+"""
+IN_PLACES = """März 2026, Bremsbeläge in mm
+9 Mar - Car 3, 43,445 miles: NSF 3.5 OSF 9 NSR 4 OSR 4.5
+12 Mar - Car 2, 35,306 miles: NSF 11 OSF 3.5 NSR 11 OSR 11. dual pedal soft
+14 Mar - Car 5, 148,753 miles: NSF 10 OSF 11 NSR 8.5 OSR 9
+"""
+
+
+def test_lines_of_a_notebook(tmp_path):
+    _, _, proposal = read(tmp_path, NOTEBOOK, name="book.txt")
+    loaded = answered(proposal, readings_in_texts="yes")
+    assert sorted(set(loaded.visits["vehicle_id"])) == ["Patrol", "Triton"] and loaded.visits["odometer_km"].max() == 152_976
+    assert len(loaded.measurements) == 8 and set(loaded.measurements["part"]) == {"pad", "shoe"}
+    left_out = loaded.findings[loaded.findings["code"].eq("R76-row-left-out")]
+    assert len(left_out) == 1  # the line about the call
+    ledger = proposal.ledger()
+    assert ledger["rows"].sum() == len(NOTEBOOK.splitlines()) - 1  # the ruled line stands for the headings; the title is over them
+
+
+def test_lines_of_a_notebook_with_a_list_of_wheels(tmp_path):
+    _, _, proposal = read(tmp_path, IN_PLACES, name="cars.txt")
+    loaded = answered(proposal, traffic_side="left")
+    got = placed(loaded)
+    assert len(got) == 12 and got["Car 2", "front", "right", "pad"] == 3.5 and got["Car 3", "rear", "right", "pad"] == 4.5
+    assert loaded.visits["date"].dt.strftime("%Y-%m").eq("2026-03").all() and "dual pedal soft" in loaded.visits["note"].tolist()
+
+
+@pytest.mark.parametrize("text", ["Van 1 was fine\nno table here\n12 March we closed\n", "a, b, c\n1, 2, 3\n4, 5, 6\n"])
+def test_other_texts_are_no_notebook(text):
+    from brakedata import layouts
+
+    assert layouts._notebook(text) is None
+
+
+def test_a_sheet_of_one_sentence_asks_nothing(tmp_path):
+    sheet = [["Bus", "Date", "Odo km", "Front pads mm"], ["B1", "2024-01-13", 50_000, 8], ["B1", "2024-02-13", 52_000, 7]]
+    book(tmp_path / "depot.xlsx", {"READ ME": [["Pad thickness in mm, all wheels. Ring the store before ordering."]], "North": sheet})
+    proposal = mapping.propose(tmp_path)
+    loaded = answered(proposal)
+    assert len(loaded.measurements) == 2 and (loaded.findings["code"] == "R76-row-left-out").sum() == 1
+
+
+def test_groups_of_any_words_over_wheels_that_repeat(tmp_path):
+    head = ",,,Lining thickness (32nds),,Pushrod stroke (in),\nBus,Date,Odometer,LF,RF,LF,RF\n"
+    _, _, proposal = read(tmp_path, head + "B6,03/22/26,74648,11,16,1.25,1.75\nB15,03/23/26,171875,11,18,1.5,1.75\n")
+    loaded = answered(proposal, distance_unit="mi", part="shoe", unplaced="not used")
+    assert sorted(loaded.measurements["value_mm"].round(2)) == [8.73, 8.73, 12.7, 14.29]
+
+
+def test_codes_that_tell_vehicles_of_one_name_apart_are_asked_about(tmp_path):
+    rows = "".join(
+        f"U-10{n % 4},{'Parcel van' if n % 4 < 2 else 'SUV'},2024-0{n // 4 + 1}-1{n % 4},{50_000 + n * 1_000 + n % 4 * 20_000},{9 - n // 4}\n"
+        for n in range(12)
+    )
+    _, _, proposal = read(tmp_path, f"Tag / unit,Vehicle,Date,Miles,LF pad mm\n{rows}")
+    [question] = proposal.questions
+    assert question.key == "vehicle_id.1" and list(dict(question.choices)) == ["Tag / unit", "Vehicle"]
+    proposal.answer("vehicle_id.1", "Tag / unit")
+    assert sorted(set(checks.load_proposal(proposal).visits["vehicle_id"])) == ["U-100", "U-101", "U-102", "U-103"]
+
+
+def test_a_plate_or_a_job_beside_the_vehicle_asks_nothing(tmp_path):
+    rows = "".join(f"AB{n % 3}2 CDE,Van {n % 3},2024-0{n // 3 + 1}-1{n % 3},{50_000 + n * 1_000 + n % 3 * 20_000},{9 - n // 3},J{n}\n" for n in range(9))
+    _, _, proposal = read(tmp_path, f"Plate,Vehicle,Date,Km,LF pad mm,Job\n{rows}")
+    assert proposal.questions == [] and roles(proposal)["Vehicle"] == "vehicle_id"
+
+
+def test_a_complaint_under_a_form_with_a_line_to_sign(tmp_path):
+    def form(plate, day, km, mm, complaint):
+        return [
+            ["Bremsprotokoll"], [], ["Kennzeichen:", plate, None, "Datum:", day], ["km-Stand:", km], [],
+            ["Messung (mm)", "links", "rechts", "Mindestmaß"], ["Belag vorne", mm, mm - 1, 2], ["Scheibe vorne", 24, 23.5, 21], [],
+            ["Beanstandung:", complaint], ["Unterschrift:"],
+        ]  # fmt: skip
+
+    book(tmp_path / "Protokolle.xlsx", {"W1": form("W-1", "20.04.2026", 64_509, 8, "quietscht"), "W2": form("W-2", "21.04.2026", 74_509, 6, None)})
+    loaded = answered(mapping.propose(tmp_path), thickness_unit="mm")
+    assert sorted(loaded.visits["complaint"]) == ["", "quietscht"]
+    got = loaded.measurements.groupby("part")["value_mm"].apply(sorted).to_dict()
+    assert got == {"pad": [5, 6, 7, 8], "rotor": [23.5, 23.5, 24, 24]}
