@@ -125,7 +125,7 @@ def wear_spec(view, shown: Shown) -> dict:
         shapes, notes = shapes + more_shapes, notes + more_notes
     spec["layout"] |= {
         "xaxis": _axis(f"odometer [{shown.distance}]", range=x_range, tickformat=",d"),
-        "yaxis": _axis(f"lining left [{shown.thickness_axis}]", range=y_range),
+        "yaxis": _axis(f"lining remaining [{shown.thickness_axis}]", range=y_range),
         "shapes": shapes, "annotations": notes + _line_notes(view, shown, x_range), "showlegend": True,
         "legend": {"orientation": "h", "x": -0.012, "xanchor": "left", "y": 1.0, "yanchor": "bottom", "itemwidth": 30,
                    "font": {"size": 12, "color": QUIET}, "itemsizing": "trace", "bgcolor": "rgba(0,0,0,0)", "itemclick": False,
@@ -363,7 +363,11 @@ def disc_spec(view, shown: Shown, x_range: list[float]) -> dict:
     y_range = [float(shown.thickness_of(min(levels) - 0.2 * spread)), float(shown.thickness_of(max(levels) + 0.25 * spread))]
     lines = [(float(shown.thickness_of(mm)), f"{name} {shown.thickness_text(mm)}", "solid") for name, mm in view.limits.items()]
     shapes, notes = _limit_lines(lines, y_range)
-    newest = view.readings.drop_duplicates("label").sort_values("value_mm", ascending=False)
+    for km, words in view.jobs[["start_km", "words"]].itertuples(index=False):
+        x = float(shown.distance_of(km))
+        shapes.append(_rule([x, x], [0, 1], PAST, 1, "dot", yref="paper"))
+        notes.append(_note(x, 1, words, QUIET, yref="paper", xanchor="left", yanchor="top", xshift=5))
+    newest = view.readings[view.readings["running"]].drop_duplicates("label").sort_values("value_mm", ascending=False)
     for place, (label, km, mm) in enumerate(newest[["label", "odometer_km", "value_mm"]].itertuples(index=False)):
         x = float(shown.distance_of(km))
         side = "right" if x > x_range[0] + 0.88 * (x_range[1] - x_range[0]) else "left"

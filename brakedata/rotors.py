@@ -124,6 +124,22 @@ def fit(made: Schedule) -> Rotors:
 # --- what is known of each side's rotor or drum -----------------------------------------------------------------------
 
 
+def fitted(made: Schedule) -> pd.DataFrame:
+    """When each rotor or drum was fitted or machined, as far as the records say.
+
+    Returns
+    -------
+    DataFrame
+        Index ``life_id``: ``vehicle_id, axle, family, side, start_date, start_km``, ``now`` (it is the one now fitted) and ``words``
+        (``replaced``, ``machined``; empty where the life does not begin with a job).
+    """
+    chains = _chains(made)
+    job, first = chains["start_kind"].eq("job"), ~chains.duplicated("chain")
+    now = chains["chain"].isin(chains.loc[chains["end_kind"].eq("running"), "chain"])
+    words = np.select([job & first, job], ["replaced", "machined"], "")
+    return chains[["vehicle_id", "axle", "family", "side", "start_date", "start_km"]].assign(now=now, words=words)
+
+
 def _chains(made: Schedule) -> pd.DataFrame:
     """Lives of rotors and drums, index ``life_id``, with the ``chain`` each belongs to: a machined part goes on, a replaced one
     begins a new chain. ``cuts`` is how often it was machined before, ``known`` whether it was new at ``origin_km``."""
@@ -568,6 +584,10 @@ def _told(rows, there, now, at_changes, cut, log_per_mm) -> pd.DataFrame:
     )  # fmt: skip
 
 
+LEAST_MACHINABLE = 0.05
+"""A lesser chance to stay inside the machining limit is none worth planning with."""
+
+
 def sentences(row: pd.Series, shown: Shown | None = None) -> list[str]:
     """What the outlook says of one axle, in plain sentences.
 
@@ -581,16 +601,31 @@ def sentences(row: pd.Series, shown: Shown | None = None) -> list[str]:
     shown, part = shown or Shown(), row["part"]
     if row["reason"]:
         return [f"No outlook for the {part}s: {row['reason']}."]
+    limit, size = shown.thickness_text(row["discard_at_mm"]), shown.thickness_text(row["size_mm"])
+    inside = "smaller" if part == "drum" else "thicker"
+    sign = _sign(part)
+    past = sign * row["size_mm"] <= sign * row["discard_at_mm"]
     said = [
-        f"Chance that both {part}s are still inside discard_at ({shown.thickness_text(row['discard_at_mm'])}) when the linings on them "
+        f"The {part} nearer its limit is estimated at {size} now (8 times in 10 "
+        f"{shown.thickness_text(row['size_low_mm'])} to {shown.thickness_text(row['size_high_mm'])}); {_leans_on(row)}.",
+        f"Chance that both {part}s are still {inside} than the discard limit ({limit}) when the linings on them "
         f"now are due: {chance_text(row['outlasts_this_set'])}; when the next set is due: {chance_text(row['outlasts_next_set'])}; "
         f"and the set after: {chance_text(row['outlasts_one_after'])}.",
-        f"The {part} nearer its limit is estimated at {shown.thickness_text(row['size_mm'])} now (8 times in 10 "
-        f"{shown.thickness_text(row['size_low_mm'])} to {shown.thickness_text(row['size_high_mm'])}); {_leans_on(row)}.",
     ]
-    if pd.notna(row["machinable"]):
+    if past:
+        said.insert(
+            0,
+            f"By this estimate a {part} is probably at or past its discard limit ({limit}) already: measure both before anything else; "
+            "machining is no way out. The mark on the part and the vehicle's service information decide.",
+        )
+    elif pd.notna(row["machinable"]) and row["machinable"] < LEAST_MACHINABLE:
         said.append(
-            f"If both are machined once at the next change: chance that they stay inside machine_to "
+            f"Too near the machining limit ({shown.thickness_text(row['machine_to_mm'])}) to be machined: chance that both stay {inside} "
+            f"than it, if machined once at the next change: {chance_text(row['machinable'])}."
+        )
+    elif pd.notna(row["machinable"]):
+        said.append(
+            f"If both are machined once at the next change: chance that they stay {inside} than the machining limit "
             f"({shown.thickness_text(row['machine_to_mm'])}): {chance_text(row['machinable'])}; that they then outlast the next set: "
             f"{chance_text(row['machined_outlasts_next_set'])}."
         )

@@ -75,13 +75,13 @@ def test_other_units_are_the_same_points(book):
     again = [(x * 1.609344, y * 0.79375) for x, y in points(figure)]
     np.testing.assert_allclose(again, points(figures.wear(book.view("A", "front"), Shown())))
     assert figure.layout.xaxis.title.text == "odometer [mi]"
-    assert figure.layout.yaxis.title.text == "lining left [32nds of an inch]"
+    assert figure.layout.yaxis.title.text == "lining remaining [32nds of an inch]"
     assert "replace at 3.8/32 in" in notes(figure)
 
 
 def test_axes_have_their_units(picture):
     assert picture.layout.xaxis.title.text == "odometer [km]"
-    assert picture.layout.yaxis.title.text == "lining left [mm]"
+    assert picture.layout.yaxis.title.text == "lining remaining [mm]"
 
 
 def test_a_point_tells_the_reading_as_written_and_where_it_stands(picture):

@@ -15,6 +15,7 @@ import brakedata
 from brakedata import rotors, schedule, simulate
 from brakedata.shown import Shown
 from brakedata.simulate import Effects, Habits
+from brakedata.views import wear
 
 FLEETS = (dict(seed=201, effects=Effects(mate=0.1)), dict(seed=202, effects=Effects(mate=0.2), habits=Habits(mate_read=0.4)))
 CHANCES = {"outlasts_this_set": "inside_1", "outlasts_next_set": "inside_2", "outlasts_one_after": "inside_3"}
@@ -177,9 +178,29 @@ def test_an_axle_does_not_depend_on_which_others_are_asked(tmp_path):
 def test_sentences_name_chance_level_unit_and_readings(tmp_path):
     row = outlook(tmp_path, **with_rows(read(26.0), read(26.2, side="right")))
     said = " ".join(rotors.sentences(row, Shown("mi", "in")))
-    for needed in ("discard_at (0.984 in)", "8 times in 10", "2 readings", "machine_to (1.008 in)", "next set"):
+    for needed in ("discard limit (0.984 in)", "8 times in 10", "2 readings", "machining limit (1.008 in)", "next set"):
         assert needed in said
     assert "safe" not in said.lower()
+
+
+def test_a_rotor_estimated_past_its_limit_is_to_be_measured_and_not_machined(tmp_path):
+    row = outlook(tmp_path, **with_rows(read(24.5), read(24.6, side="right")))
+    said = rotors.sentences(row)
+    assert said[0].startswith("By this estimate a rotor is probably at or past its discard limit (25.0 mm) already: measure both")
+    assert "machined once" not in " ".join(said) and "decide" in said[0]
+
+
+def test_a_replaced_rotor_is_not_the_one_now_fitted(tmp_path):
+    """A rotor replaced after its last reading: that reading is of the old one."""
+    readings = read(26.0, "a5"), read(26.2, "a5", side="right")
+    plan = schedule.make(folders.load(tmp_path, **with_rows(*readings)))
+    assert rotors.fitted(plan)["now"].all()
+    again = schedule.make(folders.load(tmp_path / "again", **with_rows(*readings, work=["a6,front,both,rotor,replaced,,,"])))
+    fitted = rotors.fitted(again)
+    front = fitted[fitted["axle"].eq("front") & fitted["vehicle_id"].eq("A")]
+    assert set(front.loc[front["now"], "words"]) == {"replaced"} and (~front["now"]).sum() == 2
+    disc = wear.WearBook(again).disc(wear.WearBook(again).view("A", "front"))
+    assert "not measured since" in disc.headline(Shown()) and not disc.readings["running"].any()
 
 
 def test_the_made_fleet_says_what_lies_ahead():

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from brakedata import codes, explain, limits, odd_wear, own_line, rotors, schedule
+from brakedata import codes, explain, findings, limits, odd_wear, own_line, rotors, schedule
 from brakedata.schedule import Schedule
 from brakedata.shown import Shown, about_text, chance_text, count_text, day_text
 
@@ -157,6 +157,9 @@ def part_words(side: str, part: str) -> str:
     return f"{side} {words}".strip()
 
 
+PAST_LIMIT = "R98-rotor-past-limit"
+
+
 class WearBook:
     """The axles of one schedule, ready to be looked at one by one; views already made are kept.
 
@@ -171,7 +174,8 @@ class WearBook:
         self._rows = made.table.groupby(["vehicle_id", "axle"]).indices
         self._positions, self._place_of_positions = _grouped(_positions(made))
         self._readings, self._place_of_readings = _grouped(_readings(made))
-        self._discs, self._place_of_discs = _grouped(_disc_readings(made))
+        self._disc_jobs = rotors.fitted(made)
+        self._discs, self._place_of_discs = _grouped(_disc_readings(made, self._disc_jobs))
         self._limits_of_discs = _disc_limits(made.records.limits, self._discs)
         self._fittings, self._place_of_fittings = _grouped(_fittings(made))
         axles = made.lives.axles
@@ -211,7 +215,10 @@ class WearBook:
             seen = seen[seen["part"].eq(seen["part"].iloc[0])]
         family = seen["part"].iloc[0] if len(seen) else "rotor"
         known = self._limits_of_discs.get((*key, family), {}) if len(seen) else {}
-        return DiscView(view.name, family, seen, known)
+        jobs = self._disc_jobs
+        same = jobs["vehicle_id"].eq(view.vehicle_id) & jobs["axle"].eq(view.axle) & jobs["family"].eq(family)
+        jobs = jobs[same & jobs["words"].ne("") & (jobs["start_km"] >= view.from_km)]
+        return DiscView(view.name, family, seen, known, jobs.drop_duplicates(["start_km", "words"]).sort_values("start_km"))
 
     @cached_property
     def odd(self) -> odd_wear.OddWear:
@@ -247,6 +254,9 @@ class WearBook:
     def rotors_of(self, view: WearView, shown: Shown) -> list[str]:
         """Whether the axle's rotors or drums outlast the linings on it and the sets after, in plain sentences."""
         said = rotors.sentences(self.rotors.outlook([view.axle_no]).iloc[0], shown)
+        if PAST_LIMIT in view.row["findings"].split():
+            advice = findings.RULES[PAST_LIMIT].advice
+            said.insert(0, f"{advice[:1].upper()}{advice[1:]}.")
         return [*said, *rotors.parking_sentences(self.made, view.vehicle_id, view.axle, shown)]
 
     def _gather(self, vehicle_id, axle, slot, earlier):
@@ -330,15 +340,16 @@ def _readings(made):
     return out.sort_values(["running", "odometer_km"], ascending=False, kind="stable", ignore_index=True)
 
 
-def _disc_readings(made):
-    """Rotor and drum readings of the fleet, newest first within an axle."""
+def _disc_readings(made, fitted):
+    """Rotor and drum readings of the fleet, newest first within an axle; ``running``: of the part now ``fitted``."""
     seen = made.lives.coded_readings
     seen = codes.plain(seen[seen["family"].isin(("rotor", "drum"))])
     out = pd.DataFrame(
         {
             "vehicle_id": seen["vehicle_id"], "axle": seen["axle"], "wear_class": seen["wear_class"],
             "odometer_km": seen["odometer_km"], "value_mm": seen["value_mm"], "fitted_mm": np.nan, "side": seen["side"],
-            "part": seen["family"], "label": (seen["side"] + " " + seen["family"]).str.strip(), "running": True, "misfit": False,
+            "part": seen["family"], "label": (seen["side"] + " " + seen["family"]).str.strip(), "misfit": False,
+            "running": fitted["now"].reindex(seen["life_id"]).fillna(True).to_numpy(dtype=bool),
             "written": seen["value_written"] + " " + seen["unit"], "visit_id": seen["visit_id"], "date": seen["date"],
             "row": seen["row"],
         }
@@ -466,19 +477,26 @@ def numbers(view: WearView, shown: Shown) -> list[tuple[str, str]]:
 class DiscView:
     """Rotor (or drum) readings of one axle and their limits, in mm.
 
-    ``readings`` as in ``WearView``, newest first, possibly none; ``limits`` maps a limit's name to mm.
+    ``readings`` as in ``WearView``, newest first, possibly none; ``limits`` maps a limit's name to mm; ``jobs`` are the replacements and
+    machinings as in ``rotors.fitted``, in order of distance.
     """
 
     name: str
     family: str
     readings: pd.DataFrame
     limits: dict[str, float]
+    jobs: pd.DataFrame
 
     def headline(self, shown: Shown) -> str:
-        """The newest readings in one sentence."""
+        """The newest readings of what is now fitted, in one sentence."""
         if not len(self.readings):
             return f"{self.name}: no rotor or drum reading in the lives shown"
-        newest = self.readings[self.readings["visit_id"].eq(self.readings["visit_id"].iloc[0])]
+        now = self.readings[self.readings["running"]]
+        if not len(now):
+            when = self.jobs.loc[self.jobs["words"].eq("replaced"), "start_date"].max()
+            since = f" on {day_text(when)}" if pd.notna(when) else ""
+            return f"{self.name} {self.family}s: replaced{since}, not measured since"
+        newest = now[now["visit_id"].eq(now["visit_id"].iloc[0])]
         said = ", ".join(
             f"{label} {shown.thickness_text(mm)}" for label, mm in zip(newest["label"], newest["value_mm"], strict=True)
         )
@@ -493,4 +511,5 @@ class DiscView:
         """How many readings are shown."""
         if not len(self.readings):
             return ""
-        return f"{count_text(len(self.readings), 'reading')}; whether they outlast the linings is said below"
+        gone = " (grey: of parts replaced since)" if not self.readings["running"].all() else ""
+        return f"{count_text(len(self.readings), 'reading')}{gone}; whether they outlast the linings is said below"
