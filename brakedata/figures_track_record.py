@@ -27,6 +27,7 @@ from brakedata.figures import (
     plain,
 )  # fmt: skip
 from brakedata.shown import Shown, count_text, day_text
+from brakedata.track_record import LEAST_JUDGED
 from brakedata.views.track_record import METHODS, OUTCOMES
 from brakedata.views.wear import axle_words
 
@@ -62,6 +63,7 @@ def windows_spec(rows: pd.DataFrame, shown: Shown) -> dict:
     rows = rows.assign(width=rows["late_km"] - rows["early_km"]).sort_values(["width", "vehicle_id", "axle"], kind="stable")
     held = int(rows["outcome"].eq("held").sum())
     title = f"{held} of {count_text(len(rows), 'past window')} held" if len(rows) else "No past window can be judged yet"
+    title += ": too few to say how often they do" if 0 < len(rows) < LEAST_JUDGED else ""
     note = "bar: window, 8 in 10; dot: where the lining met its point, line: how sure its readings make that; diamond: outside"
     spec = _spec(title, note if len(rows) else "", 400, 30)
     x = np.arange(1, len(rows) + 1)
@@ -124,8 +126,13 @@ def by_date(counts: pd.DataFrame) -> go.Figure:
 def by_date_spec(counts: pd.DataFrame) -> dict:
     """``by_date`` as a plain dictionary."""
     due = counts[counts["what"].eq("due window")]
-    agree = int(((due["low"] <= PROMISED) & (due["high"] >= PROMISED)).sum())
-    said = f"On {agree} of {count_text(len(due), 'past date')} the due windows agree with 8 in 10"
+    enough = due[due["judged"] >= LEAST_JUDGED]
+    agree = int(((enough["low"] <= PROMISED) & (enough["high"] >= PROMISED)).sum())
+    said = f"On {agree} of {count_text(len(enough), 'past date')} the due windows agree with 8 in 10"
+    if len(enough) < len(due):
+        said += f"; {len(due) - len(enough)} more judge too few to say"
+    if not len(enough):
+        said = f"No past date has enough windows ({LEAST_JUDGED}) to say whether they agree with 8 in 10"
     note = "line: 95 % limits of the share, from the number judged alone; dashed: the 8 in 10 that is promised"
     spec = _spec(said if len(due) else "No past date can be judged yet", note if len(counts) else "", 300, 70)
     day = counts["date"] + pd.to_timedelta([BESIDE_DAYS * WHAT[what][0] for what in counts["what"]], unit="D")

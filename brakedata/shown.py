@@ -50,11 +50,15 @@ class Shown:
         """``118,900 and 133,300 km``, rounded to ``FORECAST_STEP``."""
         return f"{self.distance_number(low_km, FORECAST_STEP)} and {self.forecast_text(high_km)}"
 
+    def thickness_number(self, mm) -> str:
+        """``3.0``, ``0.118``; empty where not known."""
+        return "" if pd.isna(mm) else f"{self.thickness_of(mm):.{_DECIMALS[self.thickness]}f}"
+
     def thickness_text(self, mm) -> str:
         """``3.0 mm``, ``0.118 in`` or ``3.8/32 in``; empty where not known."""
         if pd.isna(mm):
             return ""
-        return f"{self.thickness_of(mm):.{_DECIMALS[self.thickness]}f}{_TAIL[self.thickness]}"
+        return f"{self.thickness_number(mm)}{_TAIL[self.thickness]}"
 
     def rate_text(self, mm_per_10000km) -> str:
         """``1.95 mm per 10,000 km``; empty where not known."""
@@ -71,6 +75,27 @@ class Shown:
     def thickness_axis(self) -> str:
         """Unit for the title of a thickness axis."""
         return _AXIS[self.thickness]
+
+
+def usual(records) -> Shown:
+    """The units that a folder is written in: those its settings name, else those of most of its visits and readings."""
+    settings = records.settings
+    distance, thickness = settings.distance_unit, settings.thickness_unit
+    if "distance" not in settings.units_said:
+        distance = _most(records.visits["odometer_unit"], DISTANCES, distance)
+    if "thickness" not in settings.units_said:
+        thickness = _most(records.measurements["unit"].head(LOOKED_AT), THICKNESSES, thickness)
+    return Shown(distance, thickness if thickness in THICKNESSES else "mm")
+
+
+LOOKED_AT = 5_000
+"""Readings by which the unit of a folder is told."""
+
+
+def _most(written, known, otherwise: str) -> str:
+    """The unit written most often, of those that are ``known``."""
+    counts = written[written.isin(known)].value_counts()
+    return str(counts.index[0]) if len(counts) else otherwise
 
 
 def chance_text(chance: float) -> str:

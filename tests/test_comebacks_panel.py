@@ -111,6 +111,18 @@ def test_records_without_a_job_end_in_one_sentence(tmp_path):
     panel = ComebacksPanel(tmp_path / "r")
     panel.load()
     assert "no brake job" in panel.strip.value.lower() and panel.strip.value.count("<p") == 1
+    assert "no brake job" in panel.answer().lower()
+
+
+def test_records_without_a_job_hide_the_answers_of_those_before(folder, tmp_path):
+    panel = opened(folder)
+    shop(tmp_path / "r", BASE, [job("J1", part="hub_face", action="cleaned")])
+    panel.folder.value = str(tmp_path / "r")
+    panel.load_button.click()
+    assert panel.body.layout.visibility == "hidden" and "no brake job" in panel.strip.value.lower()
+    panel.folder.value = str(folder)
+    panel.load_button.click()
+    assert panel.body.layout.visibility == "visible" and panel.strip.value == ""
 
 
 # --- people
@@ -189,7 +201,7 @@ def test_distance_and_units(made_shop):
     assert text(panel.rates) == before
     panel.within.value = 5_000
     fewer = comebacks.rates(panel.found, panel.by.value, 5_000.0).shop["comebacks"]
-    assert f"{fewer:,} of 900 jobs came back within 5,000 km" in text(panel.said)
+    assert f"{fewer:,} of 900 jobs have one within 5,000 km" in text(panel.said)
 
 
 def test_windows_are_the_users(folder):
@@ -222,7 +234,7 @@ def test_an_answer_is_kept_with_its_reason_and_survives_a_fresh_start(folder):
     panel.answered.reason.value = "a stone"
     panel.answered.buttons["no"].click()
     assert answers(folder) == [["C", "J1", "no", "a stone", False]]
-    assert "0 of 2 jobs came back" in text(panel.said)
+    assert "0 of 2 jobs have one" in text(panel.said)
     desk._kept.clear()
     again = opened(folder)
     again.page.value, again.list.value = LIST, complaints.ANSWERED

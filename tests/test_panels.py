@@ -3,6 +3,7 @@
 Truth: the small folder of ``folders.py``; what was planted in it; what a control's own words promise.
 """
 
+import datetime as dt
 import os
 import re
 
@@ -101,6 +102,14 @@ def test_a_wrong_folder_is_one_sentence_and_no_more(kind, wrong, folder, tmp_pat
     panel.folder.value = str(folder)
     panel.load_button.click()
     assert panel.strip.value == ""
+
+
+def test_a_date_before_all_records_leaves_the_date_of_what_is_shown(folder):
+    panel = opened(SchedulePanel, folder)
+    shown = panel.as_of.value
+    panel.as_of.value = dt.date(1999, 1, 1)
+    panel.load_button.click()
+    assert panel.strip.value.count("<p") == 1 and panel.as_of.value == shown
 
 
 @pytest.mark.parametrize("kind", PANELS)

@@ -103,7 +103,10 @@ def rates(found, by: str | None = None, within_km: float = WITHIN_KM) -> Rates:
         raise RecordsError(f"“{within_km:g}” is no distance: give the km after the job as a number above 0.")
     jobs = found.jobs[found.jobs["km"].notna()]
     if not len(jobs):
-        raise RecordsError("no brake job with an odometer is recorded: add work rows (pads, shoes, rotor, drum: replaced).")
+        raise RecordsError(
+            "no brake job with an odometer is recorded: write what was replaced in a column of work (“front pads replaced”), "
+            "or add work rows (pads, shoes, rotor, drum: replaced)."
+        )
     factors = [by] if by else [name for name in FACTORS if len(jobs[name].unique()) > 1]
     watch = _Watch(jobs, within_km, found.log_sd)
     groups = [("shop", "all", np.ones(len(jobs), dtype=bool)), *_levels(jobs, factors)]

@@ -355,7 +355,8 @@ def _one_other(shop, mine, apart, name, alone):
 
 
 def _verdict(factor, level, alone, others, explained_by, tangled):
-    said = f"{factor} {level} comes back {statement(*alone)} as often as the rest"
+    which = f"{'of' if factor in PEOPLE else 'with'} {factor} {level}"
+    said = f"jobs {which} come back {statement(*alone)} as often as the rest"
     if alone[0] < AN_EXCESS:
         return f"{said}: no excess to explain."
     if explained_by:
@@ -364,7 +365,8 @@ def _verdict(factor, level, alone, others, explained_by, tangled):
         how = "goes with it better" if row["sure"] else "goes with it better, though not surely"
         return f"{said}; with {explained_by} held equal {held}: {explained_by} {how}."
     if alone[1] > 1 and len(others):
-        tangled = tangled + others.loc[(others["p_level"] > SURE) & (others["p_factor"] <= TANGLED), "factor"].tolist()
+        moves = (others["p_factor"] <= TANGLED) | (others["share_gone"] >= A_GOOD_PART)
+        tangled = tangled + others.loc[(others["p_level"] > SURE) & moves, "factor"].tolist()
     if alone[1] > 1 and tangled:
         return f"{said}; these records cannot tell it from {tangled[0]}: the two go together too closely."
     return f"{said}; nothing else that is recorded explains it."

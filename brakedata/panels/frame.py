@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from brakedata.findings import RecordsError
 from brakedata.panels import desk, pieces
 from brakedata.panels.redraw import Fit
-from brakedata.shown import DISTANCES, THICKNESSES, Shown, count_text, day_text
+from brakedata.shown import DISTANCES, THICKNESSES, Shown, count_text, day_text, usual
 
 NARROW = {"width": "auto"}
 AUTO = {"description_width": "initial"}
@@ -92,7 +92,16 @@ class Panel:
         """What the panel shows, in plain sentences, to copy; where nothing is loaded, why."""
         if self.made is None:
             return pieces.wrapped([self.trouble or "Nothing is loaded yet: press Load."])
-        return self._in_short()
+        try:
+            said = self._in_short()
+        except RecordsError as problem:
+            said = pieces.wrapped([str(problem)])
+        return f"{said}\n\n{pieces.wrapped([self._whose()])}"
+
+    def _whose(self) -> str:
+        """Of which records, and in which units, a copied answer is: it stays as it was when its cell was run."""
+        units = f"{self.distance.value} and {self.thickness.value}"
+        return f"{self.made.records.source.name}, in {units}, as this cell was last run."
 
     def controls(self, *boxes) -> widgets.Box:
         """A row of controls that wraps on a narrow screen."""
@@ -171,21 +180,27 @@ class Panel:
         other = folder != self._loaded[0]
         if other and as_of == self._loaded[1]:  # other records, and nobody asked for a date: their newest
             as_of = None
-        status = self.status.value
+        status, made = self.status.value, None
         self.load_button.disabled = True
         try:
-            self.made = self._open(folder, as_of)
+            made = self.made = self._open(folder, as_of)
             status = self._what_is_loaded()
         finally:
             self.status.value = status
             self.load_button.disabled = False
+            if made is None and not other:
+                self._set(self.as_of, value=self._loaded[1])  # the date of what is still shown
         if self.ask_as_of:
             self._set(self.as_of, value=self.made.as_of.date())
         self._loaded = (folder, self.as_of.value)
         if other:
             self._take_units()
-        self._opened()
-        self._redraw()
+        try:
+            self._opened()
+            self._redraw()
+        except Exception:
+            self.body.layout.visibility = "hidden"  # it shows other records
+            raise
         self.body.layout.visibility = "visible"
 
     def _open(self, folder, as_of):
@@ -194,9 +209,9 @@ class Panel:
 
     def _take_units(self):
         """Begin in the units the folder itself is written in."""
-        settings = self.made.records.settings
-        self._set(self.distance, value=settings.distance_unit)
-        self._set(self.thickness, value=settings.thickness_unit if settings.thickness_unit in THICKNESSES else "mm")
+        own = usual(self.made.records)
+        self._set(self.distance, value=own.distance)
+        self._set(self.thickness, value=own.thickness)
 
     def _progress(self, text):
         self.status.value = f"{escape(text[:1].upper() + text[1:])} …"

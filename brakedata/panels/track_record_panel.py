@@ -60,7 +60,7 @@ class TrackRecordPanel(Panel):
 
     def _write_page(self):
         rows = view.windows_table(self.record.judged, self.shown).iloc[self.page.value : self.page.value + PAGE]
-        self.table.value = "<h3>Each judged window, the worst missed first</h3>" + pieces.table(
+        self.table.value = "<h3>Each judged window: those that missed first, then by how far</h3>" + pieces.table(
             rows, "No past window can be judged yet."
         )
         readings = view.readings_table(self.record.next_readings, self.shown).head(PAGE)

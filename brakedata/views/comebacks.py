@@ -73,7 +73,7 @@ def shop_sentences(found, made, shown: Shown) -> list[str]:
     limits = between_text(shop["risk_low"], shop["risk_high"])
     return [
         f"{count_text(len(links), 'complaint')} may belong to a brake job; a person has answered {answered:,} of them.",
-        f"{came_back:,} of {count_text(int(shop['jobs']), 'job')} came back within {within}: {share_text(shop['rate_all'])} of "
+        f"{came_back:,} of {count_text(int(shop['jobs']), 'job')} have one within {within}: {share_text(shop['rate_all'])} of "
         f"all, {share_text(shop['rate_seen'])} of those whose vehicle was seen again ({silent:,} not seen again).",
         f"Counting each job as far as it was watched, {share_text(shop['risk'])} come back ({limits}).",
         *([made.people] if made.people else []),
@@ -271,8 +271,11 @@ def ratios_headline(rows: pd.DataFrame, factor: str = "") -> str:
 def held_equal_sentence(together) -> str:
     """What was held equal."""
     if not together.held_equal:
-        return f"Too few comebacks to hold anything else equal. {CAUTION}"
-    return f"Held equal: {', '.join(map(words, together.held_equal))}, as far as there are comebacks enough. {CAUTION}"
+        return f"Too few comebacks to hold anything else equal. {PACE} {CAUTION}"
+    return f"Held equal: {', '.join(map(words, together.held_equal))}, as far as there are comebacks enough. {PACE} {CAUTION}"
+
+
+PACE = "“Times as often” compares the pace at which jobs come back while they are watched; that is more than the ratio of the shares."
 
 
 def first_cells(first: pd.DataFrame) -> pd.DataFrame:

@@ -11,8 +11,8 @@ from brakedata.views.wear import axle_words, part_words
 DATES = {
     "18 months ago": (18,),
     "18, 12 and 6 months ago": (18, 12, 6),
-    "each 3 months for 18 months": (18, 15, 12, 9, 6, 3),
-    "each 6 months for 36 months": (36, 30, 24, 18, 12, 6),
+    "every 3 months for 18 months": (18, 15, 12, 9, 6, 3),
+    "every 6 months for 36 months": (36, 30, 24, 18, 12, 6),
 }
 """As-of dates to walk over, in months before the schedule's own."""
 FIRST_DATES = "18, 12 and 6 months ago"
@@ -35,7 +35,14 @@ def line(record: TrackRecord, shown: Shown) -> str:
     )
     if track_record.too_narrow(s.judged, s.held):
         said += f" That is less than 8 in 10 by more than chance ({s.early} came before the window, {s.late} after it): lean on the early end."
-    return said + _sampled(record)
+    return said + _when(record) + _sampled(record)
+
+
+def _when(record) -> str:
+    """As of which dates the forecasts were made: a schedule looks back once, the notebook several times."""
+    if len(record.dates) == 1:
+        return f" Forecast once, as of {day_text(record.dates[0])}."
+    return f" Forecast as of {len(record.dates)} past dates, the first {day_text(record.dates[0])}; each life of linings counts once."
 
 
 def _span(record) -> str:
@@ -113,9 +120,9 @@ def misses(record: TrackRecord) -> pd.DataFrame:
 
 
 def windows_table(rows: pd.DataFrame, shown: Shown) -> pd.DataFrame:
-    """Judged windows in words and chosen units, the worst missed first."""
-    off = rows["true_km"] - rows["due_km"]
-    rows = rows.assign(off=off).iloc[np.argsort(-off.abs().to_numpy(dtype=float), kind="stable")]
+    """Judged windows in words and chosen units: those outside their window first, then by how far the even odds missed."""
+    off, outside = (rows["true_km"] - rows["due_km"]).abs(), rows["outcome"].ne("held")
+    rows = rows.iloc[np.lexsort([-off.to_numpy(dtype=float), ~outside.to_numpy()])]
 
     def km(name):
         return [shown.distance_number(value, 100) for value in rows[name]]
