@@ -10,6 +10,8 @@ from pathlib import Path
 import click
 
 DONE, SOME_LEFT_OUT, NOTHING_DONE = 0, 1, 2
+MOST_SENTENCES = 20
+"""Findings about forecasts that a schedule lists; behind more of them the questions stand once more."""
 LONGEST_SENTENCE = 2_000
 """Letters; only a text taken from the records makes one longer."""
 
@@ -121,11 +123,19 @@ def check(records, out):
     elif out:
         _write(mask.frame(at_source(found, loaded.trail)), out, "findings")
     else:
-        for _, finding in mask.frame(at_source(found, loaded.trail)).iterrows():
+        listed = mask.frame(at_source(found, loaded.trail))
+        waits = listed["code"].eq("R74-ask")
+        for _, finding in listed[~waits].iterrows():
             click.echo(sentence(finding))
+        for column, count in listed[waits].groupby("column", sort=False).size().items():
+            click.echo(f"R74-ask {column}: {count:,} cells wait for an answer; --out findings.xlsx lists them")
         if len(asked):
             click.echo("\nto answer what is asked, copy lines to records.toml beside the records (answer: yes, no or unknown)\n")
             click.echo(mask.text(who_is_who.answer_lines(mix_ups)))
+    if proposal and proposal.questions and not out and len(found) > MOST_SENTENCES:
+        click.echo("\nstill open, as above:")
+        for line in view.question_lines(proposal):
+            click.echo(line)
     if proposal and mapping.stopped(proposal):
         raise RecordsError(mapping.stopped(proposal))
     sys.exit(_status(found))
@@ -140,7 +150,9 @@ def schedule(records, as_of, out):
     import brakedata
     import brakedata.schedule
     from brakedata import track_record, vins
-    from brakedata.shown import Shown
+    from brakedata.findings import sentence
+    from brakedata.shown import Shown, usual
+    from brakedata.views import schedule as view
     from brakedata.views import track_record as record_view
 
     _may_write(out, records)
@@ -149,14 +161,22 @@ def schedule(records, as_of, out):
     record = track_record.quick(made, steps)
     steps.end()
     mask = vins.mask(made.records)
+    shown = usual(made.records)
+    track = record_view.line(record, shown)
     if out:
-        _write(mask.frame(made.table), out, "schedule")
+        about = [(name, mask.text(text)) for name, text in view.about(made, record_view.line(record, Shown()))]
+        _write(mask.frame(made.table), out, "schedule", about)
     else:
-        click.echo(mask.text(_screen(made)))
-    click.echo(record_view.line(record, Shown(made.records.settings.distance_unit)))
+        click.echo(mask.text(_screen(made, shown)))
+    click.echo(track)
     _summary(made.findings)
-    if len(made.findings):
-        click.echo(f'to list them: brakedata check "{records}"')
+    forecasts = made.findings[~made.findings["code"].isin({*made.records.findings["code"], *made.lives.findings["code"]})]
+    for _, finding in mask.frame(forecasts.head(MOST_SENTENCES)).iterrows():
+        click.echo(sentence(finding))
+    if len(forecasts) > MOST_SENTENCES:
+        click.echo(f"... and {len(forecasts) - MOST_SENTENCES:,} more about forecasts: their codes stand in the schedule's rows")
+    if len(made.findings) > len(forecasts):
+        click.echo(f'to list {"the others" if len(forecasts) else "them"}: brakedata check "{records}"')
     sys.exit(_status(made.findings))
 
 
@@ -272,33 +292,37 @@ def _may_write(out, records):
         raise RecordsError(f"{file.name} is one of the records: choose another name, they are never written over.")
 
 
-def _write(frame, out, title):
+def _write(frame, out, title, about=()):
     from brakedata import tables
 
-    click.echo(f"wrote {tables.write(frame, out, title)} ({len(frame):,} rows)")
+    click.echo(f"wrote {tables.write(frame, out, title, about)} ({len(frame):,} rows)")
 
 
-def _screen(made) -> str:
-    """The schedule as a table for the terminal, with what the columns mean."""
+def _screen(made, shown) -> str:
+    """The schedule as a table for the terminal in the folder's own units, with what the columns mean."""
     import pandas as pd
 
     t = made.table
 
-    def km(name):
-        return t[name].map(lambda x: "" if pd.isna(x) else f"{x:,.0f}")
+    def at(name):
+        return t[name].map(shown.distance_number)
 
     def day(name):
         return t[name].dt.strftime("%Y-%m-%d").fillna("")
 
-    shown = pd.DataFrame(
+    distance = shown.distance
+    table = pd.DataFrame(
         {
             "vehicle": t["vehicle_id"].str.slice(0, 20), "axle": t["axle"],
             "first to go": (t["governing_side"] + " " + t["governing_part"]).str.strip(),
-            "mm now": t["thickness_mm"].map(lambda x: "" if pd.isna(x) else f"{x:.1f}"),
-            "km now": km("odometer_km"), "due km": km("due_odometer_km"),
-            "early": km("due_odometer_early_km"), "late": km("due_odometer_late_km"),
+            f"{shown.thickness} now": t["thickness_mm"].map(shown.thickness_number),
+            f"{distance} now": at("odometer_km"), f"due {distance}": at("due_odometer_km"),
+            "early": at("due_odometer_early_km"), "late": at("due_odometer_late_km"),
             "due date": day("due_date"), "early date": day("due_date_early"), "late date": day("due_date_late"),
-            "risk": t["risk_before_next_visit"].map(lambda x: "" if pd.isna(x) else "<1 %" if x < 0.01 else f"{100 * x:.0f} %"),
+            "risk": [
+                "" if pd.isna(due) else "no limit" if pd.isna(x) else "<1 %" if x < 0.01 else f"{100 * x:.0f} %"
+                for due, x in zip(t["due_odometer_km"], t["risk_before_next_visit"], strict=True)
+            ],
             "basis": t["basis"], "readings": t["readings"],
         }
     )  # fmt: skip
@@ -306,10 +330,10 @@ def _screen(made) -> str:
         f"Brake schedule of {made.records.source.name} as of {made.as_of:%Y-%m-%d}: {len(t):,} axles, "
         f"{t['vehicle_id'].nunique():,} vehicles in service.\n"
         "due = even odds that the first lining has reached replace_at; early to late holds eight times in ten;\n"
-        "risk = chance of being at or under discard_at before the next usual visit. Distances in km.\n"
-        "A forecast is an estimate: inspect at every visit.\n"
+        "risk = chance of being at or under discard_at before the next usual visit (no limit: no discard_at is recorded).\n"
+        f"Distances in {distance}, thicknesses in {shown.thickness}, estimated for that day. A forecast is an estimate: inspect at every visit.\n"
     )
-    return head + _plain(shown)
+    return head + _plain(table)
 
 
 def _comebacks_screen(records, linked, made) -> str:

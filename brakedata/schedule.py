@@ -463,8 +463,13 @@ def why(schedule: Schedule, vehicle_id: str, axle: str, shown: Shown | None = No
         f"{shown.forecast_text(row['odometer_km'])}, wearing {shown.rate_text(row['rate_mm_per_10000km'])} (median).",
         _behind(schedule, row),
         f"Dates follow the vehicle's own use: about {shown.distance_text(use['km_per_day'])} a day, from "
-        f"{use['odometers']:.0f} odometer readings over {use['days']:,.0f} days.",
+        f"{use['odometers']:.0f} odometer readings over {use['days']:,.0f} days."
+        if use["odometers"] > 1 and use["days"] > 0
+        else f"Dates follow the usual use of the other vehicles, about {shown.distance_text(use['km_per_day'])} a day: "
+        f"{count_text(int(use['odometers']), 'odometer reading')} of this vehicle cannot say its own.",
     ]
+    if pd.isna(row["risk_before_next_visit"]):
+        said.append("No discard limit is recorded for it: the chance of reaching that before the next usual visit is not known.")
     if pd.notna(row["risk_before_next_visit"]):
         chance = chance_text(row["risk_before_next_visit"])
         said.append(f"Chance of being at or under discard_at before the next usual visit: {chance}.")
@@ -493,7 +498,8 @@ def _behind(schedule, row) -> str:
     leans = {
         "own": "its own readings carry it",
         "shared": "its own readings and those of like axles carry it together",
-        "fleet": "this life was never measured, so the window is that of like axles and of this vehicle's earlier lives",
+        "fleet": "this life was never measured, so the window is that of like axles"
+        + (" and of this vehicle's earlier lives" if earlier else ""),
     }[row["basis"]]
     counts = [
         f"{count_text(row['readings'], 'reading')} of this life",

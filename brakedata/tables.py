@@ -20,7 +20,7 @@ MADE = datetime.datetime(2000, 1, 1)
 """The same table is the same workbook, bit for bit: it does not tell when it was written."""
 
 
-def write(frame: pd.DataFrame, path, title: str = "") -> Path:
+def write(frame: pd.DataFrame, path, title: str = "", about: tuple = ()) -> Path:
     """Write a table to ``path``.
 
     Parameters
@@ -30,6 +30,9 @@ def write(frame: pd.DataFrame, path, title: str = "") -> Path:
         Ends in .csv, .xlsx, .parquet or .html.
     title : str
         Sheet name, or heading of the HTML page.
+    about : sequence of (name, text)
+        What a reader must know: a sentence, ``("", text)``, or the meaning of a column by its name; on a sheet of its own in a workbook, above
+        and below the table in HTML, nowhere in the other forms.
 
     Returns
     -------
@@ -43,7 +46,7 @@ def write(frame: pd.DataFrame, path, title: str = "") -> Path:
     """
     path = target(path)
     writer = {".csv": _csv, ".xlsx": _xlsx, ".parquet": _parquet, ".html": _html}[path.suffix.lower()]
-    return _put(path, lambda file: writer(frame, file, title or path.stem))
+    return _put(path, lambda file: writer(frame, file, title or path.stem, tuple(about)))
 
 
 def write_sheets(frames: dict[str, pd.DataFrame], path) -> Path:
@@ -103,16 +106,17 @@ def _dated(frame):
     return out
 
 
-def _csv(frame, path, title):
+def _csv(frame, path, title, about):
     harmless(_dated(frame)).to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\n")
 
 
-def _parquet(frame, path, title):
+def _parquet(frame, path, title, about):
     frame.to_parquet(path, index=False)
 
 
-def _xlsx(frame, path, title):
-    write_book({title: frame}, path)
+def _xlsx(frame, path, title, about):
+    read_me = pd.DataFrame([("", CAUTION), *about], columns=["column", "meaning"])
+    write_book({title: frame} | ({"read me": read_me} if about else {}), path)
 
 
 def write_book(frames: dict[str, pd.DataFrame], path) -> None:
@@ -158,13 +162,16 @@ def _fitting(cell):
 PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>{title}</title>
 <style>
-body {{ font: 15px/1.5 system-ui, sans-serif; color: #1c2733; margin: 2rem; }}
-table {{ border-collapse: collapse; }}
-th, td {{ padding: .35rem .7rem; border-bottom: 1px solid #d5dce4; text-align: left; vertical-align: top; }}
+body {{ font: 15px/1.5 system-ui, sans-serif; color: #1c2733; margin: 1.5rem; }}
+table {{ border-collapse: collapse; font-size: 13px; line-height: 1.35; }}
+th, td {{ padding: .25rem .45rem; border-bottom: 1px solid #d5dce4; text-align: left; vertical-align: top; }}
 th {{ position: sticky; top: 0; background: #fff; }}
-td.number {{ text-align: right; font-variant-numeric: tabular-nums; }}
-p {{ max-width: 46rem; color: #4b5967; }}
-</style></head><body><h1>{title}</h1><p>{caution}</p>{table}</body></html>
+td.number {{ text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }}
+td.day {{ white-space: nowrap; }}
+p, dl {{ max-width: 46rem; color: #4b5967; }}
+dt {{ font-weight: 600; color: #1c2733; margin-top: .5rem; }}
+dd {{ margin: 0; }}
+</style></head><body><h1>{title}</h1><p>{caution}</p>{said}{table}{meanings}</body></html>
 """
 CAUTION = (
     "Planning aid, not a safety inspection. Measure the thinnest spot; the vehicle's service information, the mark on the part "
@@ -173,19 +180,27 @@ CAUTION = (
 )
 
 
-def _html(frame, path, title):
-    page = PAGE.format(title=escape(title), caution=escape(CAUTION), table=html_table(frame))
+def _html(frame, path, title, about):
+    said = "".join(f"<p>{escape(text)}</p>" for name, text in about if not name)
+    meanings = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in about if name)
+    meanings = f"<h2>What the columns say</h2><dl>{meanings}</dl>" if meanings else ""
+    page = PAGE.format(title=escape(title), caution=escape(CAUTION), table=html_table(frame), said=said, meanings=meanings)
     path.write_text(page, encoding="utf-8")
 
 
 def html_table(frame: pd.DataFrame) -> str:
-    """The table as HTML, every text escaped and whole, numbers set right, missing cells empty."""
-    head = "".join(f"<th>{escape(str(name))}</th>" for name in frame.columns)
+    """The table as HTML, every text escaped and whole, numbers set right, missing cells empty; long names may break at each ``_``."""
+    head = "".join(f"<th>{escape(str(name)).replace('_', '_<wbr>')}</th>" for name in frame.columns)
     columns = []
     for name in frame.columns:
         cells = _dated(frame[[name]])[name].astype("object")
+        if pd.api.types.is_float_dtype(frame[name]):
+            cells = cells.map(
+                lambda cell: f"{cell:,.0f}" if cell == round(cell) and abs(cell) < 1e15 else cell, na_action="ignore"
+            )
         texts = [escape(str(cell)) if known else "" for cell, known in zip(cells, cells.notna(), strict=True)]
         kind = ' class="number"' if pd.api.types.is_numeric_dtype(frame[name]) else ""
+        kind = ' class="day"' if pd.api.types.is_datetime64_any_dtype(frame[name]) else kind
         columns.append([f"<td{kind}>{text}</td>" for text in texts])
     rows = "".join(f"<tr>{''.join(row)}</tr>\n" for row in zip(*columns, strict=True))
     return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>"

@@ -5,6 +5,7 @@ so it reaches 3.0 mm at 72,000 km; and the definitions 1 mi = 1.609344 km, 1/32 
 """
 
 import folders
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -212,6 +213,13 @@ def test_filtering_leaves_the_table_alone():
 )  # fmt: skip
 def test_headline_of_the_schedule(rows, months, sentence):
     assert schedule_view.headline(ROWS.iloc[rows], 9, AS_OF, months) == sentence
+
+
+def test_a_headline_never_clears_axles_without_a_discard_limit():
+    bare = ROWS.assign(risk_before_next_visit=np.nan)
+    assert "none carries" not in (said := schedule_view.headline(bare.iloc[:3], 9, AS_OF, 6)) and "is not known" in said
+    some = ROWS.iloc[:3].assign(risk_before_next_visit=[0.01, np.nan, np.nan])
+    assert "of those with a discard limit none" in (said := schedule_view.headline(some, 9, AS_OF, 6)) and "for 2 no discard limit" in said
 
 
 def test_schedule_cells_in_words_and_units():

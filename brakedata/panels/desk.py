@@ -131,15 +131,17 @@ def path_of(folder: str) -> Path:
     return guards.place(text)
 
 
-def save(frame, records: Records, name: str) -> Path:
+def save(frame, records: Records, name: str, about: tuple = ()) -> Path:
     """Write a table into the folder ``out`` beside the records, VINs hidden where ``records.toml`` says so; the file, absolute.
+
+    ``about``: what its reader must know, as for `tables.write`.
 
     Raises
     ------
     RecordsError
         The folder or the file cannot be written.
     """
-    return tables.write(vins.mask(records).frame(frame), _out(records) / name)
+    return tables.write(vins.mask(records).frame(frame), _out(records) / name, about=about)
 
 
 def hand_back(found, records: Records, name: str) -> Path:

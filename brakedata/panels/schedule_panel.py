@@ -97,7 +97,9 @@ class SchedulePanel(Panel):
     def _measure_next(self):
         """Which of the filtered axles one more reading would tell most about."""
         said, table = measure.next_to_measure(self.made, self.chosen.head(MOST_ASKED), self.shown)
-        self.next.value = f"<h3>Whom to measure next</h3><p>{escape(said)}</p>" + (pieces.table(table, "") if len(table) else "")
+        self.next.value = f"<h3>Which axle to measure next</h3><p>{escape(said)}</p>" + (
+            pieces.table(table, "") if len(table) else ""
+        )
 
     def _explain(self):
         if self.why.value == NO_AXLE:
@@ -108,7 +110,7 @@ class SchedulePanel(Panel):
 
     def _save(self, suffix):
         frame = self.chosen[schedule.COLUMNS]
-        file = desk.save(frame, self.made.records, f"schedule_{self.made.as_of:%Y-%m-%d}{suffix}")
+        file = desk.save(frame, self.made.records, f"schedule_{self.made.as_of:%Y-%m-%d}{suffix}", view.about(self.made))
         self.saved.value = f"<p>Saved {len(frame):,} axles, as filtered, in km and mm: <code>{escape(str(file))}</code></p>"
 
     def _in_short(self) -> str:

@@ -1,4 +1,4 @@
-"""Whom to measure next, and an axle's rotors, as a person reads them beside the schedule."""
+"""Which axle to measure next, and an axle's rotors, as a person reads them beside the schedule."""
 
 import pandas as pd
 

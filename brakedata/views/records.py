@@ -71,12 +71,13 @@ def by_rule(found: pd.DataFrame) -> pd.DataFrame:
 
 
 def filtered(found: pd.DataFrame, table: str = ALL, severity: str = ALL, code: str = ALL) -> pd.DataFrame:
-    """The findings of one table, severity and rule; ``all`` leaves a filter open."""
+    """The findings of one table, severity and rule, the most serious first; ``all`` leaves a filter open."""
     keep = pd.Series(True, index=found.index)
     for column, wanted in (("table", table), ("severity", severity), ("code", code)):
         if wanted != ALL:
             keep &= found[column].eq(wanted)
-    return found[keep].reset_index(drop=True)
+    order = found.loc[keep, "severity"].map({name: -place for place, name in enumerate(findings.SEVERITIES)})
+    return found.loc[order.sort_values(kind="stable").index].reset_index(drop=True)
 
 
 def lines(found: pd.DataFrame) -> pd.DataFrame:
@@ -135,13 +136,17 @@ def mapping_lines(proposal) -> list[str]:
             read_as = ", ".join(short(text, 60) for text in one["read_as"][:1])
             read_as = f" = {read_as}" if read_as and read_as != one["samples"][0] else ""
             out.append(f"  {one['column']}: {one['role']} ({one['evidence']}); {samples or 'empty'}{read_as}")
+    return [*out, *(question_lines(proposal) or ["nothing needs to be asked"])]
+
+
+def question_lines(proposal) -> list[str]:
+    """The open questions, each with what to write into ``records.toml``; none where nothing is asked."""
+    out = []
     for number, question in enumerate(proposal.questions, 1):
         must = "must be answered" if question.vital else "may be answered"
         out.append(f"question {number} ({must}): {question.text} ({question.why})")
-        out.append(f"  write into {SETTINGS_FILE} beside the records:")
+        out.append(f"  answer it in the notebook 01_records, or write into {SETTINGS_FILE} beside the records:")
         out += [f"    {line}" for line in question.line.split("\n")]
-    if not proposal.questions:
-        out.append("nothing needs to be asked")
     return out
 
 

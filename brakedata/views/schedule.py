@@ -3,6 +3,7 @@
 import pandas as pd
 
 from brakedata import schedule
+from brakedata.columns import SCHEDULE
 from brakedata.schedule import Schedule
 from brakedata.shown import Shown, chance_text, count_text, day_text
 from brakedata.views.wear import axle_words, part_words
@@ -77,13 +78,35 @@ def headline(rows: pd.DataFrame, among: int, as_of, months: int | None) -> str:
     said = f"{len(rows):,} of {axles} {when}"
     if not len(rows):
         return f"None of {axles} {when}"
+    lacking = rows["due_odometer_km"].notna() & rows["risk_before_next_visit"].isna()
+    unknown = f"for {lacking.sum():,} no discard limit is recorded, so their chance is not known"
     if not len(risky):
-        return f"{said}; none carries more than 1 chance in 10 of reaching discard before its next usual visit"
+        if not lacking.any():
+            return f"{said}; none carries more than 1 chance in 10 of reaching discard before its next usual visit"
+        if lacking.sum() == rows["due_odometer_km"].notna().sum():
+            return f"{said}; no discard limit is recorded for them, so the chance of reaching it is not known"
+        return f"{said}; of those with a discard limit none carries more than 1 chance in 10 of reaching it before its next usual visit; {unknown}"
     first = f"{risky['vehicle_id'].iloc[0]} {axle_words(risky['axle'].iloc[0])}"
     verb = "carries" if len(risky) == 1 else "carry"
+    more = f"; {unknown}" if lacking.any() else ""
     return (
         f"{said}; {len(risky):,} {verb} more than 1 chance in 10 of reaching discard before the next usual visit, {first} first"
+        f"{more}"
     )
+
+
+def about(made: Schedule, record: str = "") -> tuple[tuple[str, str], ...]:
+    """What a reader of the written schedule must know, as `tables.write` takes it: of when, of what, and what each column says."""
+    t = made.table
+    units = "Distances in km, thicknesses in mm; a chance of 1 is certainty."
+    return (
+        ("", f"Brake schedule of {made.records.source.name} as of {day_text(made.as_of)}: {count_text(len(t), 'axle')} of "
+             f"{count_text(t['vehicle_id'].nunique(), 'vehicle')} in service. {units}"),
+        ("", "Thickness and odometer are estimates for that day, not readings; the last reading's day stands beside them. The due window, early "
+             "to late, holds eight times in ten: once in ten it is due before, once after. An empty risk: no discard limit is recorded."),
+        *([("", record)] if record else []),
+        *((answer.name, f"{answer.meaning} [{answer.unit}]" if answer.unit else answer.meaning) for answer in SCHEDULE),
+    )  # fmt: skip
 
 
 def cells(rows: pd.DataFrame, shown: Shown) -> pd.DataFrame:
