@@ -382,7 +382,7 @@ def over_time_spec(trend, title: str, note: str) -> dict:
                            xshift=8))  # fmt: skip
     spec["layout"] |= {
         "xaxis": _axis("date of the job", type="date", anchor="y2"),
-        "yaxis": _axis("comebacks beyond expectation", domain=[0.44, 1.0], tickformat="+,.0f", zeroline=True, zerolinecolor=PAST),
+        "yaxis": _axis("comebacks beyond expectation", domain=[0.44, 1.0], tickformat="+,.1~f", zeroline=True, zerolinecolor=PAST),
         "yaxis2": _axis("jobs between comebacks", domain=[0.0, 0.34], type="log", nticks=5, tickformat=",.3~g"),
         "shapes": shapes, "annotations": notes,
     }  # fmt: skip

@@ -131,7 +131,12 @@ def _change(back, expected, starts):
     excess = pd.DataFrame({"date": starts[1:-1], "excess": np.cumsum(back)[:-1] - before, "low": np.nan, "high": np.nan})
     possible = (before >= FEWEST_EXPECTED) & (total - before >= FEWEST_EXPECTED)
     if total < FEWEST_COMEBACKS or not possible.any():
-        return excess, *nothing, np.nan, f"{total:.0f} comebacks are too few to say whether it changes."
+        return (
+            excess,
+            *nothing,
+            np.nan,
+            f"{total:.0f} comeback{'s are' if round(total) != 1 else ' is'} too few to say whether it changes.",
+        )
     before = before[possible]
     strength = _strength(np.cumsum(back)[:-1][possible], before, total)
     rng = np.random.default_rng(SEED)

@@ -11,6 +11,8 @@ from brakedata.schedule import Schedule
 from brakedata.shown import Shown, about_text, chance_text, count_text, day_text
 
 LEVEL = 0.8
+LEVEL_SD = 1.2815515655446004
+"""Standard deviations from the middle to the edge of 8 in 10."""
 PATH_STEPS = 60
 LIVES_SHOWN = {"this life": 0, "this and 2 earlier lives": 2, "all lives": 10_000}
 LIVES_SHOWN_FIRST = 2
@@ -321,7 +323,9 @@ def _positions(made):
     columns = ["axle_no", "vehicle_id", "axle", "slot", "side", "part", "life_id", "ref_km", "new_mm", "replace_at_mm",
                "discard_at_mm", "replace_default"]  # fmt: skip
     positions = made.model.positions
-    return positions[columns].assign(label=_labels(positions))
+    at = positions["axle_no"].to_numpy(), positions["slot"].to_numpy()
+    sd = np.sqrt(made.model.covariance[at[0], at[1], at[1]])
+    return positions[columns].assign(label=_labels(positions), log_rate_sd=sd)
 
 
 def _readings(made):
@@ -462,12 +466,24 @@ def numbers(view: WearView, shown: Shown) -> list[tuple[str, str]]:
     if not view.forecast:
         return []
     leader = part_words(row["governing_side"], row["governing_part"])
+    now, rate = "median", "median"
+    if row["thickness_mm"] <= 0:
+        now = "median: none left by this estimate, which goes beyond what was read"
+    if view.shows_leader and len(view.path):
+        if row["thickness_mm"] > 0 and row["odometer_km"] <= view.path["odometer_km"].iloc[-1]:
+            low, high = (
+                np.interp(row["odometer_km"], view.path["odometer_km"], view.path[name]) for name in ("low_mm", "high_mm")
+            )
+            now = f"median; 8 in 10 {shown.thickness_text(low)} to {shown.thickness_text(high)}"
+        off = np.exp(LEVEL_SD * view.position["log_rate_sd"])
+        middle = row["rate_mm_per_10000km"]
+        rate = f"median; 8 in 10 {shown.rate_between_text(middle / off, middle * off)}"
     return [
         (
             f"{leader} on {day_text(view.as_of)}",
-            f"{shown.thickness_text(row['thickness_mm'])} (median) at about {shown.forecast_text(row['odometer_km'])}",
+            f"{shown.thickness_text(row['thickness_mm'])} ({now}) at about {shown.forecast_text(row['odometer_km'])}",
         ),
-        ("wear rate", f"{shown.rate_text(row['rate_mm_per_10000km'])} (median)"),
+        ("wear rate", f"{shown.rate_text(row['rate_mm_per_10000km'])} ({rate})"),
         ("at discard before the next usual visit", chance_text(row["risk_before_next_visit"]) or "not known: no discard limit"),
         ("behind these", view.behind()),
     ]
