@@ -85,7 +85,7 @@ PHRASES = {
         "kilometers, kilometres, clock, clock reading, mi, speedo, speedo reading, km stand, kmstand, kilometerstand, laufleistung, tachostand, tacho, "
         "kilometer, kilometrage, compteur, km compteur, kilometraje, cuentakilometros, kilometros, odometro, hodometro, tellerstand, meter reading, "
         "chilometri, contachilometri, chilometraggio, percorrenza, quilometros, quilometragem, "
-        "przebieg, licznik, stan licznika, matarstallning, miltal, kilometerstand, mittarilukema, stav km, tachometr"
+        "przebieg, licznik, stan licznika, matarstallning, miltal, kilometerstand, mittarilukema, stav km, tachometr, tkm"
     ),
     "distance_unit": _phrases("odometer unit, odo unit, distance unit, mileage unit, km or mi, km mi, odometer units, distance units, "
     "odo uom, odometer uom, mileage uom, meter unit, meter units, km or miles, km miles, km or mi"),
@@ -157,12 +157,13 @@ SAYS_NOTHING = frozenset("which no nr number id code name the our fleet km mi mm
 
 ODOMETER_OF_ANOTHER_TIME = frozenset(
     "previous prev last next since driven distance per due remaining limit interval trip start end begin new change was before letzter letzte nachster "
-    "dernier prochain ultimo proximo anterior vorige laatste volgende".split()
+    "dernier prochain ultimo proximo anterior vorige laatste volgende prox fitted ruc".split()
 )
 DATE_WORDS = frozenset("date dates datum fecha data day when changed on".split())
 DATE_OF_SOMETHING_ELSE = frozenset(
     "next due birth expiry expires expiration retired service-due last previous prev order ordered invoice paid printed created updated entered "
-    "nachste nachster prochaine prochain proxima proximo registration build built purchase purchased mot letzte volgende vervaldatum vorige laatste".split()
+    "nachste nachster prochaine prochain proxima proximo prox frist termin przegladu "
+    "registration build built purchase purchased mot letzte volgende vervaldatum vorige laatste".split()
 )
 TYRES = frozenset(
     "tyre tyres tire tires tread treads reifen profil profiltiefe pneu pneus neumatico neumaticos band banden profiel profieldiepte pressure psi "
@@ -456,6 +457,13 @@ def meaning(heading: str) -> Meaning:
     return said[0] if len({one.role for one in said}) == 1 else whole
 
 
+OTHER_MEASURES = frozenset(
+    "fluid moisture temp temperature torque stroke travel pushrod slack bremsflussigkeit liquide liquido vloeistof vatska vaeske temperatur "
+    "drehmoment".split()
+)
+"""What else is measured about brakes, and is no lining: fluid, temperature, push rod travel."""
+
+
 def _meaning(heading: str) -> Meaning:
     found = tokens(heading)
     if TYRES & set(found):
@@ -467,6 +475,11 @@ def _meaning(heading: str) -> Meaning:
             here = longer and any(tuple(found[i : i + len(phrase)]) == phrase for i in range(len(found)))
             if here and (name in OF_ANY_HEADING or set(found) - set(phrase) <= SAYS_NOTHING):
                 best, role = phrase, name
+    other = (
+        next((word for word in found if word in OTHER_MEASURES), "") if role in ("", "thickness", "diameter", "runout") else ""
+    )
+    if other:
+        return Meaning("not used", other, "another measure of the brakes, no lining's")
     if not role:
         return Meaning()
     said = " ".join(best)

@@ -248,3 +248,9 @@ def test_a_complaint_under_a_form_with_a_line_to_sign(tmp_path):
     assert sorted(loaded.visits["complaint"]) == ["", "quietscht"]
     got = loaded.measurements.groupby("part")["value_mm"].apply(sorted).to_dict()
     assert got == {"pad": [5, 6, 7, 8], "rotor": [23.5, 23.5, 24, 24]}
+
+
+@pytest.mark.parametrize("heading", ["Brake fluid (%)", "Brake temp C", "Slack adj stroke mm", "Brake fluid moisture"])
+def test_other_measures_of_the_brakes_are_no_linings_and_ask_nothing(tmp_path, heading):
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\nV1,2024-01-13,50000,7,2\nV1,2024-02-14,52000,6,3\n")
+    assert sorted(answered(proposal).measurements["value_mm"]) == [6, 7]

@@ -366,6 +366,8 @@ def _in_words(reading: Reading | None, role: str) -> str:
     """What a sample was read as, for a person."""
     if reading is None:
         return ""
+    if not reading.taken and role == "work":
+        return reading.assumed
     if not reading.taken:
         return {"ask": "asked: ", "refuse": "no reading: "}.get(reading.status, "not believed: ") + reading.assumed
     value = reading.value

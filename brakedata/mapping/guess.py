@@ -994,7 +994,8 @@ def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
     if not coded or holds.filled < 0.9 * len(codes) or not 1 < holds.distinct <= 0.7 * holds.filled:
         return False
     pairs = pd.DataFrame({"code": codes, "name": names})[codes.ne("") & names.ne("")].drop_duplicates()
-    digits = pairs["code"].str.contains(r"\d").mean() > 0.8
+    named = set(headings.tokens(column)) & {"unit", "tag", "id", "no", "nr", "reg", "plate", "fleet", "number"}
+    digits = pairs["code"].str.contains(r"\d").mean() > (0.2 if named else 0.8)
     return bool(digits and not pairs["code"].duplicated().any() and pairs["name"].nunique() < len(pairs) and len(pairs) > 2)
 
 

@@ -44,7 +44,7 @@ def next_to_measure(made: Schedule, rows: pd.DataFrame, shown: Shown) -> tuple[s
             "after one reading, expected": ranked["width_after_km"].map(shown.forecast_text).to_numpy(),
             "in days, now": [f"{days:,.0f}" for days in ranked["width_days"]],
             "in days, after": [f"{days:,.0f}" for days in ranked["width_after_days"]],
-            "why": [_why_wide(made, place) for place in ranked.index],
+            "stands on": [_why_wide(made, place) for place in ranked.index],
         }
     )
     return said, table

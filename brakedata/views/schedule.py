@@ -126,7 +126,10 @@ def cells(rows: pd.DataFrame, shown: Shown) -> pd.DataFrame:
             f"wear per {rate}, median": [shown.rate_text(r).split(" per ")[0] for r in rows["rate_mm_per_10000km"]],
             f"due [{shown.distance}], even odds (8 in 10 between)": window(("odometer", "_km"), lambda km: shown.distance_number(km, 100)),
             "due date, even odds (8 in 10 between)": window(("date", ""), day_text),
-            "at discard before next visit": rows["risk_before_next_visit"].map(chance_text),
+            "at discard before next visit": [
+                chance_text(chance) or ("no discard limit" if pd.notna(due) else "")
+                for chance, due in zip(rows["risk_before_next_visit"], rows["due_odometer_km"], strict=True)
+            ],
             "stands on": [f"{b}, {count_text(int(n), 'reading')}" if b else "" for b, n in stands_on],
             "findings": rows["findings"].map(_numbers_of),
         }
