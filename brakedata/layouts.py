@@ -257,13 +257,12 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
 
     Gives the rows with headings first, the line each stands for, and the lines over the first; a line of another kind is a note of no vehicle.
     """
-    lines = text.split("\n")
-    sample = [line for line in lines[: LOOKED_AT * 10] if line.strip()]
+    sample = [line for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
     found = sum(bool(_NOTED.fullmatch(line.rstrip())) for line in sample)
     if found < 3 or found < MOSTLY_NOTED * len(sample):
         return None
     rows, at, above = [], [], []
-    for number, line in enumerate(lines, 1):
+    for number, line in enumerate(text.split("\n"), 1):
         one = _NOTED.fullmatch(line.rstrip())
         if one:
             rest = one["rest"].strip()

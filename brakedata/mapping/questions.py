@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from brakedata import headings
@@ -414,8 +415,8 @@ def _parts_alone(layout: Layout) -> list[Question]:
     found = Counter()
     for column in layout.columns("work"):
         code, _, texts = layout.kind.coded(column)
-        alone = {at for at, text in enumerate(texts) if text and jobs.work(text).alone}
-        found.update((column, texts[at]) for at in code if at in alone)
+        times = np.bincount(code, minlength=len(texts))
+        found.update({(column, text): int(times[at]) for at, text in enumerate(texts) if text and jobs.work(text).alone})
     if sum(found.values()) < PARTS_OFTEN:
         return []
     named = ", ".join(f"“{text[:60]}”" for _, text in list(found)[:4])
