@@ -946,7 +946,7 @@ _THICKNESS_LEFT = frozenset("material mm thickness lining friction".split())
 _GERMAN_SHEET = frozenset(
     "fahrzeug kennzeichen kfz tachostand kilometerstand kmstand bemerkung bemerkungen werkstatt kenteken voertuig opmerking opmerkingen".split()
 )
-_GERMAN_WHEELS = frozenset("vl vr hl hr".split())
+_GERMAN_WHEELS = frozenset("vl vr hl hr va ha aa".split())
 _GERMAN_SHORT = {
     "vl": "vorne links",
     "vr": "vorne rechts",

@@ -17,6 +17,8 @@ import numpy as np
 import pandas as pd
 
 from brakedata import findings, guards, headings, tablefiles
+from brakedata.cells import text as cell_text
+from brakedata.cells import words as cell_words
 from brakedata.findings import RecordsError
 
 TEXT_ENDINGS = (".csv", ".tsv", ".txt", ".tab", ".dat")
@@ -559,6 +561,11 @@ def _side_by_side(grid: _Grid) -> list[_Grid]:
         return [grid]
     line = header[-1]
     written = _without_their_number([_lowest(column, line) for column in head.T])
+    own = [" ".join(cell.split()) for cell in head[line]]
+    if len(header) == 1 and written != own and len(set(written)) == len(written):  # a month so far
+        named, words = grid.code.copy(), np.array([*grid.texts, *written], dtype=object)
+        named[line] = len(grid.texts) + np.arange(len(written))
+        return [replace(grid, code=named, texts=words)]
     names = [name.lower() for name in written]
     role = [headings.meaning(name).role for name in names]
     of_role = {one: name for name, one in reversed(list(zip(names, role, strict=True))) if names.count(name) > 1}
@@ -613,11 +620,21 @@ def _without_their_number(names: list[str]) -> list[str]:
     """Headings that repeat with a number, ``Date 1, km 1, Date 2, km 2``, without it; others as they are."""
     found = [_NUMBERED.fullmatch(name) for name in names]
     ends = [(one["name"] or one["first"], one["number"] or one["last"]) if one else None for one in found]
+    of_months = [_of_a_month(name) for name in names]
+    if any(end and headings.meaning(end[0]).role == "date" for end in of_months):
+        ends = of_months
     days = [end[1] for end in ends if end and headings.meaning(end[0]).role == "date"]
     groups = [[end[0].lower() for end in ends if end and end[1] == number] for number in days]
-    if len({*days}) < 2 or any(group != groups[0] for group in groups):
+    if len({*days}) < (1 if ends is of_months else 2) or any(group != groups[0] for group in groups):
         return names
     return [end[0] if end and end[1] in days else name for end, name in zip(ends, names, strict=True)]
+
+
+def _of_a_month(name: str) -> tuple[str, str] | None:
+    """A heading behind a month's name, ``mrt km``, and that name; None for any other."""
+    first, _, rest = name.partition(" ")
+    month = cell_words.MONTHS.get(cell_text.fold(first).rstrip("."))
+    return (rest.strip(), str(month)) if month and rest.strip() else None
 
 
 def _with_those_before(names: list[str], starts: list[int]) -> list[int]:

@@ -254,3 +254,15 @@ def test_a_complaint_under_a_form_with_a_line_to_sign(tmp_path):
 def test_other_measures_of_the_brakes_are_no_linings_and_ask_nothing(tmp_path, heading):
     _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\nV1,2024-01-13,50000,7,2\nV1,2024-02-14,52000,6,3\n")
     assert sorted(answered(proposal).measurements["value_mm"]) == [6, 7]
+
+
+def test_columns_of_a_month_each_month_beside_the_last(tmp_path):
+    head, first = "Kenteken;mrt datum;mrt km;mrt VA mm;mrt AA mm", "V-204-KK;02-03-2026;82936;3,5;10\nVX-90-LL;23-03-2026;35101;7,5;7\n"
+    _, _, proposal = read(tmp_path, f"{head}\n{first}")
+    loaded = answered(proposal, part="pad")
+    assert placed(loaded) == {("V-204-KK", "front", "", "pad"): 3.5, ("V-204-KK", "rear", "", "pad"): 10, ("VX-90-LL", "front", "", "pad"): 7.5, ("VX-90-LL", "rear", "", "pad"): 7}
+    proposal.save()
+    both = [f"{one};{two}" for one, two in zip(first.splitlines(), ("15-04-2026;84936;3;9", "25-04-2026;37101;7;6"), strict=True)]
+    _, _, proposal = read(tmp_path, f"{head};apr datum;apr km;apr VA mm;apr AA mm\n" + "\n".join(both) + "\n")
+    loaded = answered(proposal)
+    assert sorted(loaded.measurements["value_mm"]) == [3, 3.5, 6, 7, 7, 7.5, 9, 10] and set(loaded.visits["date"].dt.month) == {3, 4}
