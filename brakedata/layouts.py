@@ -153,7 +153,7 @@ def read(path: Path, apart: Callable[[Path], bool] = lambda file: False) -> tupl
         grids = _grids(path, found)
     sheets = [
         _sheet(table)
-        for grid in grids
+        for grid in map(_form_of_pairs, grids)
         for part in _apart(_turned(grid))
         for one_day in _days_across(part)
         for table in _side_by_side(one_day)
@@ -343,6 +343,102 @@ def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
         return None
     rows = [list(labels), *([its.get(label, "") for label in labels] for _, its in forms)]
     return rows, [forms[0][0], *(number + 1 for number, _ in forms)], above
+
+
+def _form_of_pairs(grid: _Grid) -> _Grid:
+    """A sheet of forms as a table with a line a form; any other as it is.
+
+    Forms have a label and its value side by side, twice or more in a line, ``Reg, AB12 CDE, Date, 12/03/2024`` over ``NSF, 8, OSF, 7``; or a
+    line of labels over one of values, and other labels under these.
+    """
+    filled = _filled(grid)
+    counts = filled.sum(axis=1)
+    lines = np.flatnonzero(counts)
+    if not 3 <= len(lines) <= MOST_FORM_LINES:
+        return grid
+    stripped = np.array([" ".join(text.split()) for text in grid.texts], dtype=object)
+    texts = {int(at): stripped[grid.code[at]][filled[at]].tolist() for at in lines}
+    pairs: dict[int, list[tuple[str, str]]] = {}
+    for at, its in texts.items():
+        apart = _labels_and_values(its) if len(its) > 1 else []
+        if apart is None:  # a table
+            pairs = {}
+            break
+        if apart:
+            pairs[at] = apart
+    if not any(len(its) > 1 and all(value for _, value in its) for its in pairs.values()):
+        pairs = _values_under_labels(stripped[grid.code[lines]], lines)
+    found = [pair for its in pairs.values() for pair in its]
+    said = {headings.meaning(label).role for label, value in found if value}
+    measured = sum(bool(re.match(r"[<>]?\d", value)) and _of_a_lining_or_wheel(label) for label, value in found)
+    if "date" not in said or not said & {"vehicle_id", "vin", "odometer"} or measured < 2:
+        return grid
+    written = [
+        (at, line)
+        for at in lines
+        for line in (
+            [f"{label}: {value}" for label, value in pairs[at]] if at in pairs else texts[at] if len(texts[at]) == 1 else []
+        )
+    ]
+    forms = _forms("\n".join(line for _, line in written))
+    if forms is None:
+        return grid
+    rows, begins, above = forms
+    first = [written[begin - 1][0] for begin in (begins[0], *(begin - 1 for begin in begins[1:]))]
+    record = [int(lines[np.searchsorted(lines, at) + 1]) if at < lines[-1] else at for at in first[1:]]
+    made = _grid(grid.file, grid.sheet, grid.source, grid.delimiter, rows, grid.line[[first[0], *record]])
+    return replace(made, above=[*grid.above, *above])
+
+
+MOST_FORM_LINES = 20_000
+"""Lines of a sheet that may be forms; a longer one is a table."""
+
+
+def _values_under_labels(cells: np.ndarray, lines: np.ndarray) -> dict[int, list[tuple[str, str]]]:
+    """Labels with the values right under them, by the line of the labels; none where not all of a sheet is so, or one table says all of it.
+
+    ``Vehicle, Date, Mileage`` over ``Van 1, 15/01/2024, 50000``, then ``Front left, Front right`` over ``8, 7``: a form.
+    """
+    out: dict[int, list[tuple[str, str]]] = {}
+    at = 0
+    while at < len(cells):
+        here = [place for place, text in enumerate(cells[at]) if text]
+        names = [cells[at, place].rstrip(": ") for place in here]
+        if len(here) < 2:
+            at += 1
+            continue
+        values = cells[at + 1] if at + 1 < len(cells) else np.full(cells.shape[1], "", dtype=object)
+        named = all(not any(map(str.isdigit, name)) and headings.is_heading(name) for name in names)
+        under = {place for place, text in enumerate(values) if text} <= {*here} and any(map(str.isdigit, "".join(values)))
+        if not (named and under):
+            return {}
+        out[int(lines[at])] = list(zip(names, values[here], strict=True))
+        at += 2
+    kinds = {tuple(name for name, _ in its) for its in out.values()}
+    heads = [kind for kind in kinds if {headings.meaning(name).role for name in kind} & {"vehicle_id", "vin", "date"}]
+    return out if len(kinds) > 1 and len(heads) == 1 else {}
+
+
+_A_NUMBER = re.compile(r"(?i)[<>~]?[\d.,/ -]+(?:mm|in|\"|32nds?|kms?|mi|miles|%)?")
+
+
+def _labels_and_values(texts: list[str]) -> list[tuple[str, str]] | None:
+    """The cells of a form's line as labels and their values, empty where a label has none; None where they do not alternate so."""
+    out, at = [], 0
+    while at < len(texts):
+        label = texts[at].rstrip(": ")
+        if not (texts[at].endswith(":") and label or headings.is_heading(label) and not _A_NUMBER.fullmatch(label)):
+            return None
+        after = texts[at + 1] if at + 1 < len(texts) else ""
+        empty = after.endswith(":") or not any(map(str.isdigit, after)) and headings.is_heading(after)
+        out.append((label, "" if empty else after))
+        at += 1 if empty else 2
+    return out
+
+
+def _of_a_lining_or_wheel(label: str) -> bool:
+    """Whether a label names a lining, an axle or a wheel."""
+    return bool(headings.part_named(label) or headings.names_place(label))
 
 
 def _separator(text: str) -> str:

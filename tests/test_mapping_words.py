@@ -266,3 +266,45 @@ def test_columns_of_a_month_each_month_beside_the_last(tmp_path):
     _, _, proposal = read(tmp_path, f"{head};apr datum;apr km;apr VA mm;apr AA mm\n" + "\n".join(both) + "\n")
     loaded = answered(proposal)
     assert sorted(loaded.measurements["value_mm"]) == [3, 3.5, 6, 7, 7, 7.5, 9, 10] and set(loaded.visits["date"].dt.month) == {3, 4}
+
+
+def pair_form(plate, day, miles, colon, *mm, note="squeals"):
+    names = [f"{wheel} pad mm{colon}" for wheel in ("LF", "RF", "LR", "RR")]
+    return [
+        ["BRAKE CHECK"], [f"Reg{colon}", plate, f"Date{colon}", day], [f"Odometer km{colon}", miles, f"Technician{colon}", "Ray"],
+        [names[0], mm[0], names[1], mm[1]], [names[2], mm[2], names[3], mm[3]], [f"Notes{colon}", note], [],
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("colon", [":", ""])
+@pytest.mark.parametrize("form", ["one sheet", "a sheet each", "csv"])
+def test_forms_of_labels_and_values_in_pairs(tmp_path, colon, form):
+    first, second = pair_form("AB12 CDE", "22/03/2024", 50_100, colon, 8, 7, 6, 5), pair_form("AB12 CDF", "23/03/2024", 60_100, colon, 9, 8, 7, 6, note=None)
+    if form == "csv":
+        (tmp_path / "forms.csv").write_text("".join(",".join("" if cell is None else str(cell) for cell in (row + [""] * 4)[:4]) + "\n" for row in first + second))
+    else:
+        book(tmp_path / "forms.xlsx", {"A": first + second} if form == "one sheet" else {"A": first, "B": second})
+    loaded = answered(mapping.propose(tmp_path))
+    got = placed(loaded)
+    assert len(got) == 8 and got["AB12 CDE", "front", "right", "pad"] == 7 and got["AB12 CDF", "rear", "left", "pad"] == 7
+    assert dict(zip(loaded.visits["vehicle_id"], loaded.visits["note"], strict=True)) == {"AB12 CDE": "squeals", "AB12 CDF": ""}
+    assert loaded.visits["odometer_km"].tolist() == [50_100, 60_100] and set(loaded.visits["technician"]) == {"Ray"}
+
+
+def test_a_table_and_a_form_with_two_values_a_label_are_no_pairs():
+    from brakedata import layouts
+
+    table = [["Reg", "Date", "Odometer km", "LF pad mm"], ["A1", "2024-01-13", "50000", "8"], ["A1", "2024-02-13", "52000", "7"]]
+    form = [["Reg", "A1", "Date", "2024-01-13"], ["Odometer km", "50000"], ["", "Left", "Right"], ["Front pads", "8", "7"], ["Rear pads", "6", "5"]]
+    for rows in (table, form):
+        grid = layouts._grid("a.csv", "", "csv", ",", rows, range(1, len(rows) + 1))
+        assert layouts._form_of_pairs(grid) is grid
+
+
+def test_forms_of_a_line_of_labels_over_a_line_of_values(tmp_path):
+    def form(van, day, km, *mm):
+        return [["Vehicle", "Date", "Odometer km"], [van, day, km], ["LF pad mm", "RF pad mm", "LR pad mm", "RR pad mm"], list(mm), []]
+
+    book(tmp_path / "forms.xlsx", {"Checks": form("Van 1", "15/01/2024", 50_000, 8, 7, 6, 5) + form("Van 2", "16/01/2024", 52_000, 5, 4, 3, 2)})
+    got = placed(answered(mapping.propose(tmp_path)))
+    assert len(got) == 8 and got["Van 1", "rear", "right", "pad"] == 5 and got["Van 2", "front", "left", "pad"] == 5
