@@ -124,6 +124,8 @@ PHRASES = {
         "arbeit, arbeiten, durchgefuhrte arbeiten, arbeiten ausgefuhrt, travaux, travail, travaux effectues, intervention, trabajo, trabajos, "
         "work carried out, job description, work description, description of work, details of work, repair details, ausgefuhrte arbeiten, "
         "lavoro, lavori, lavori eseguiti, intervento, trabalho, trabalhos, servico, naprawa, praca, "
+        "what we did, work done today, job today, se hizo, servico executado, servicos executados, executado, udfort arbejde, utfort arbeid, utfort arbete, "
+        "wykonane prace, provedeno, provedene prace, tehty tyo, gemacht, erledigt, durchgefuhrt, eseguito, uitgevoerd, "
         "trabajo realizado, trabajos realizados, reparacion, reparation, werk, werkzaamheden, uitgevoerd werk, uitgevoerde werkzaamheden, reparatie"
     ),
     "product_line": _phrases("brand, pad brand, parts brand, product line, product, part line, pad make, pad type, parts used, fabrikat, hersteller, marke"),
@@ -157,7 +159,7 @@ SAYS_NOTHING = frozenset("which no nr number id code name the our fleet km mi mm
 
 ODOMETER_OF_ANOTHER_TIME = frozenset(
     "previous prev last next since driven distance per due remaining limit interval trip start end begin new change was before letzter letzte nachster "
-    "dernier prochain ultimo proximo anterior vorige laatste volgende prox fitted ruc".split()
+    "dernier prochain ultimo proximo proxima anterior vorige laatste volgende prox fitted ruc nachstes neste nasta".split()
 )
 DATE_WORDS = frozenset("date dates datum fecha data day when changed on".split())
 DATE_OF_SOMETHING_ELSE = frozenset(
@@ -206,7 +208,7 @@ UNIT_WORDS = frozenset(
 )
 NOW = frozenset(
     "now today current currently curr actual akt aktuell aktueller aktuelle heute jetzt ist istwert istmass actuel actuelle act atual attuale att nu huidig "
-    "huidige obecnie teraz this deze".split()
+    "huidige obecnie teraz this deze oggi hoje hoy idag tanaan dnes".split()
 )
 """Words by which a heading says that it is of this visit, beside one of the visit before."""
 THIN_WORDS = (
@@ -226,7 +228,7 @@ NO_READING = frozenset(
     "new nominal spec specification limit limits discard target allowed last previous prev change delta diff difference loss neu nennmass grenze "
     "verschleissgrenze mindest mindestmass sollmass grenzmass letzter letzte vorige differenz neuf neuve limite precedent difference dernier derniere "
     "nuevo nueva anterior ultimo ultima diferencia replace nieuw nieuwe grens vorige laatste verschil zuletzt vorherige "
-    "precedente precedenti poprzednio poprzedni forra forrige edellinen mindestwert".split()
+    "precedente precedenti poprzednio poprzedni forra forrige edellinen mindestwert scorsa scorso minule".split()
 )
 """Words that make of a lining's heading no reading of this day: a limit, a new part's dimension, an earlier reading, a difference."""
 AGES = frozenset(
@@ -278,7 +280,11 @@ def tokens(heading: str) -> list[str]:
         lambda found: f" {found[1]}s{found[2] or ''} ", cell_text.fold(split).replace("ß", "ss").replace("ł", "l")
     )
     plain = re.sub(r"(?<=[a-z])ø|ø(?=[a-z])", "o", plain).replace("æ", "ae")
-    plain = re.sub(r"\b(this|last|previous|deze|vorige) (?:time|visit|check|month|inspection|reading|keer|maand)\b", r"\1", plain)
+    plain = re.sub(
+        r"\b(this|last|previous|deze|vorige|scorsa|ultima) (?:time|visit|check|month|inspection|reading|keer|maand|volta|vez)\b",
+        r"\1",
+        plain,
+    )
     plain = re.sub(r"\b([lr]) ?/ ?s\b", lambda found: {"l": "left", "r": "right"}[found[1]], plain)
     plain = re.sub(r"\ba(?=[1-9]\b)", "axle", re.sub(r"\b([fr][lr])h\b", r"\1", plain))
     return re.findall(r"[^\W_]+|%", re.sub(r"\b(ax|axle|achse|essieu|eje|as|osie|steer|drive|tag|pusher)(?=\d\b)", r"\1 ", plain))
@@ -457,6 +463,24 @@ def meaning(heading: str) -> Meaning:
     return said[0] if len({one.role for one in said}) == 1 else whole
 
 
+NOT_DONE = frozenset(
+    "last next previous prior pending deferred declined rejected refused cancelled canceled not history historical quote quoted estimate estimated offered "
+    "offer recommended recommend recommendation recommendations advised advise advice advisory planned plan scheduled todo do elsewhere outside year monitor "
+    "request requested needed needs need required due future proposed suggested letzte letzter nachste nachster offene offen geplante geplant empfohlene "
+    "empfohlen angebot abgelehnt abgelehnte historie noch machen devis refuse refuses refusee prevoir precedents precedent historique conseille conseilles "
+    "presupuesto presupuestado pendientes pendiente rechazado rechazada anterior anteriores hacer recomendado recomendados offerte nog doen advies vorige "
+    "volgende afgewezen consigliati consigliato preventivo fare storico orcamento pendente recomendados historico zalecane planowane odmowione historia "
+    "anbefalt anbefalet planlagt tilbud tilbudt rekommenderat planerat offert suositeltu suunniteltu doporuceno planovano".split()
+)
+"""Words of a heading over work that was not done on that day, or not yet."""
+DONE = frozenset(
+    "done fitted replaced completed performed carried repair repairs repaired work works job jobs parts renewed changed installed today did sold relined "
+    "machined erledigt erledigte durchgefuhrt durchgefuhrte ausgefuhrt ausgefuhrte gemacht getauscht erneuert gewechselt arbeit arbeiten effectue effectues "
+    "effectuee fait faits realise travaux remplace realizado realizados hecho hizo cambiado trabajo trabajos uitgevoerd uitgevoerde gedaan werk eseguito "
+    "eseguiti fatto lavori sostituito executado feito trabalho substituido wykonano wykonane wymieniono udfort utfort utforda skiftet bytt tehty vaihdettu "
+    "provedeno vymeneno".split()
+)
+"""Words of a heading over work that was done."""
 OTHER_MEASURES = frozenset(
     "fluid moisture temp temperature torque stroke travel pushrod slack bremsflussigkeit liquide liquido vloeistof vatska vaeske temperatur "
     "drehmoment".split()
@@ -579,6 +603,9 @@ def places(headings: list[str], hints: dict) -> list[Place | None]:
         headings = [re.sub(r"(?i)\b([lr]) ?/ ?([fr])\b", r"\1\2", heading) for heading in headings]
     elif any(_SLASHED_AXLE.search(cell_text.fold(heading)) for heading in headings):
         headings = [re.sub(r"(?i)\b([fr]) ?/ ?([lr])\b", r"\1\2", heading) for heading in headings]
+    words_here = {word for heading in headings for word in tokens(heading)}
+    if words_here & {"frt", "ft", "front"} and "rr" in words_here and not words_here & {"lr", "rl", "lf", "rf", "fl", "fr"}:
+        headings = [re.sub(r"(?i)\brr\b", "rear", heading) for heading in headings]  # Frt beside Rr
     headings = _codes_of_a_language(headings)
     pairs = [_PAIR.search(cell_text.fold(heading)) for heading in headings]
     headings = [
@@ -1032,7 +1059,7 @@ def _bare(
             found.pop(len(found) - 1 - found[::-1].index("left"))
         found = [word for word in found if word not in ("%", "rest", "restant", "worn", "used")]
     at = found.index("left") if "left" in found and not right_too else 0
-    if at and found[at - 1] in _THICKNESS_LEFT:
+    if at and (found[at - 1] in _THICKNESS_LEFT or found[at - 1] in LINING_WORDS or found[at - 1] in ("life", "remaining")):
         found.pop(at)
     german = any(word in _GERMAN or word.startswith("brems") or german_too and word in _GERMAN_WHEELS for word in found)
     short = {**(_GERMAN_SHORT if german else {}), **(short_too or {}), **_short_words(set(found))}
@@ -1043,7 +1070,7 @@ def _bare(
     one_side = len(said) == 2 and set(said) - {"1"} <= words.LEFT | words.RIGHT | words.NEARSIDE | words.OFFSIDE | {"l", "r"}
     parts, place = [], []
     for at, word in enumerate(found):
-        if word == "in" and wheel and at and out_too:
+        if word == "in" and at and out_too and (wheel or _place_word(found[at - 1])):
             parts.append("inner_pad")
         elif word in FACES:
             parts.append(FACES[word])

@@ -292,7 +292,15 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
 
 _LABELLED_LINE = re.compile(r"\s*([^\W\d_][^:|;\t]{0,39}?)(?:\s*[:=]\s*| {2,}(?=[^\W\d_]{1,6}\s*[:=]))(.*)")
 """``Mileage: 41,750 mi``, or ``Front pads   L: 9.5 mm   R: 9 mm``."""
+_TWO_LABELS = re.compile(r"(?<=\S)\s{3,}(?=[^\W\d_][^:|;\t]{2,39}?:)")
+"""Between two labels of one line: ``Reg: A1      Date: 11/03/2026``."""
 MOSTLY_LABELLED = 0.6
+
+
+def _labels_apart(line: str) -> list[str]:
+    """A line of a form cut between two labels that have a value each; ``Front pads   L: 9 mm   R: 8 mm`` stays whole."""
+    pieces = _TWO_LABELS.split(line)
+    return pieces if all(":" in piece for piece in pieces) else [line]
 
 
 def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
@@ -302,7 +310,7 @@ def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     a place, a part or says after the work stands before the labels under it. Gives the rows with the labels first, the line each stands for,
     and the lines over the first form. The labels stand for the first line, a form for its second.
     """
-    sample = [line for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
+    sample = [piece for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip() for piece in _labels_apart(line)]
     found = [_LABELLED_LINE.fullmatch(line) for line in sample]
     said = {headings.meaning(one[1]).role for one in found if one}
     if (
@@ -312,12 +320,13 @@ def _forms(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     ):
         return None
     labels: dict[str, None] = {}
+    numbered = [(number, piece) for number, line in enumerate(text.split("\n"), 1) for piece in _labels_apart(line)]
     forms: list[tuple[int, dict[str, str]]] = []
     above: list[str] = []
     head: set[str] = set()
     label = section = ""
     begun = False
-    for number, line in enumerate(text.split("\n"), 1):
+    for number, line in numbered:
         one, bare = _LABELLED_LINE.fullmatch(line), " ".join(line.split())
         if not one:
             if not forms:

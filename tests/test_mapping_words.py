@@ -125,7 +125,7 @@ def test_the_month_in_a_files_name_dates_its_days_where_all_are_of_it(tmp_path):
 # --- work and complaints ----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("heading", ["Front pads replaced", "New front pads?", "Front pads done", "Changed front pads Y/N", "Front pads replaced (Y/N)"])
+@pytest.mark.parametrize("heading", ["Front pads replaced", "New front pads", "Front pads done", "Changed front pads Y/N", "Front pads replaced (Y/N)"])
 @pytest.mark.parametrize(("yes", "no"), [("X", ""), ("yes", "no"), ("Y", "N"), ("✓", "-")])
 def test_marks_under_a_heading_of_work_are_that_work(tmp_path, heading, yes, no):
     text = f"Van,Date,Km,LF pad mm,{heading}\nV1,2024-01-13,50000,3,{no}\nV1,2024-02-14,52000,2,{yes}\nV1,2024-03-14,54000,9,{no}\n"
@@ -135,8 +135,8 @@ def test_marks_under_a_heading_of_work_are_that_work(tmp_path, heading, yes, no)
     assert loaded.work["visit_id"].str.contains("02-14").all() and "R77-work-not-clear" not in set(loaded.findings["code"])
 
 
-@pytest.mark.parametrize("heading", ["Parts fitted", "Erledigt", "Column X"])
-def test_work_under_any_heading(tmp_path, heading):
+@pytest.mark.parametrize("heading", ["Parts fitted", "Erledigt", "What we did", "Se hizo"])
+def test_work_under_a_heading_that_says_it_was_done(tmp_path, heading):
     rows = "V1,2024-01-13,50000,3,front pads replaced\nV1,2024-02-14,52000,9,\nV1,2024-03-14,54000,8,rear pads replaced\n"
     _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\n{rows}")
     assert answered(proposal).work["axle"].tolist() == ["front", "rear"]
@@ -308,3 +308,97 @@ def test_forms_of_a_line_of_labels_over_a_line_of_values(tmp_path):
     book(tmp_path / "forms.xlsx", {"Checks": form("Van 1", "15/01/2024", 50_000, 8, 7, 6, 5) + form("Van 2", "16/01/2024", 52_000, 5, 4, 3, 2)})
     got = placed(answered(mapping.propose(tmp_path)))
     assert len(got) == 8 and got["Van 1", "rear", "right", "pad"] == 5 and got["Van 2", "front", "left", "pad"] == 5
+
+
+# --- what was done, and what was not ----------------------------------------------------------------------------------
+
+NOT_THEN = [
+    "Last job", "Next job", "Work declined", "Recommended work", "Quote", "Planned", "To do", "Work elsewhere", "Work not done", "Letzte Arbeiten",
+    "Empfohlene Arbeiten", "Angebot", "Devis", "Travaux à prévoir", "Presupuestado", "Offerte", "Preventivo", "History",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", NOT_THEN)
+@pytest.mark.parametrize("cell", ["rear pads replaced", "rear pads"])
+def test_work_that_was_not_done_then_is_no_work(tmp_path, heading, cell):
+    rows = f"V1,2024-01-13,50000,3,front pads replaced,{cell}\nV1,2024-02-14,52000,9,,\nV1,2024-03-14,54000,8,,{cell}\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,Work done,{heading}\n{rows}")
+    assert answered(proposal).work[["axle", "part"]].to_numpy().tolist() == [["front", "pads"]]
+    assert roles(proposal)[heading] == "not used"
+
+
+def test_lines_of_work_under_a_heading_that_does_not_say_are_asked_about(tmp_path):
+    rows = "V1,2024-01-13,50000,3,front pads replaced\nV1,2024-02-14,52000,9,\nV1,2024-03-14,54000,8,rear pads replaced\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,Column X\n{rows}")
+    [question] = proposal.questions
+    assert question.key == "work.1" and not question.vital and not len(checks.load_proposal(proposal).work)
+    proposal.answer("work.1", "Column X")
+    assert answered(proposal).work["axle"].tolist() == ["front", "rear"]
+    proposal.answer("work.1", "not used")
+    assert not len(answered(proposal).work)
+
+
+@pytest.mark.parametrize("heading", ["Replace front pads", "Fit new front pads", "Change front pads", "New front pads?", "Front pads needed"])
+def test_marks_under_what_is_to_be_done_are_no_work(tmp_path, heading):
+    text = f"Van,Date,Km,LF pad mm,{heading}\nV1,2024-01-13,50000,3,X\nV1,2024-02-14,52000,2,\nV1,2024-03-14,54000,2,X\n"
+    _, _, proposal = read(tmp_path, text)
+    assert not len(answered(proposal).work)
+
+
+def test_one_odd_mark_is_named_and_the_others_are_read(tmp_path):
+    text = "Van,Date,Km,LF pad mm,Front pads replaced\nV1,2024-01-13,50000,3,X\nV1,2024-02-14,52000,9,booked\nV1,2024-03-14,54000,8,\nV2,2024-03-14,54000,8,x\n"
+    _, _, proposal = read(tmp_path, text)
+    loaded = answered(proposal)
+    assert len(loaded.work) == 2 and loaded.findings.loc[loaded.findings["code"].eq("R77-work-not-clear"), "value"].tolist() == ["booked"]
+
+
+@pytest.mark.parametrize(("first", "second"), [("New pads F", "New pads R"), ("Replaced frt", "Replaced rr"), ("Klötze vorne getauscht", "Klötze hinten getauscht"), ("Remplacé AV", "Remplacé AR")])  # fmt: skip
+def test_marks_of_both_axles(tmp_path, first, second):
+    text = f"Van;Date;Km;LF pad mm;{first};{second}\nV1;2024-01-13;50000;3;x;\nV1;2024-02-14;52000;9;;x\nV1;2024-03-14;54000;8;;\n"
+    _, _, proposal = read(tmp_path, text)
+    assert answered(proposal).work["axle"].tolist() == ["front", "rear"]
+
+
+def test_an_action_alone_is_of_the_rows_place(tmp_path):
+    rows = "".join(f"V1,2024-0{n}-13,{50_000 + n},{wheel},Pad,{mm},{done}\n" for n, wheel, mm, done in ((1, "LF", 3, "Replaced"), (1, "RF", 3, "Replaced"), (1, "LR", 8, ""), (2, "LF", 11, "Deferred")))  # fmt: skip
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,Position,Item,Measured mm,Done\n{rows}")
+    assert answered(proposal).work[["axle", "side", "part", "action"]].to_numpy().tolist() == [["front", "left", "pads", "replaced"], ["front", "right", "pads", "replaced"]]
+
+
+def test_shoes_at_the_rear_say_nothing_of_a_bare_front(tmp_path):
+    _, _, proposal = read(tmp_path, "Date,Van,Km,Front L mm,Front R mm,Rear shoes L mm,Rear shoes R mm\n2024-01-13,V1,50000,8,7,3,3\n2024-02-13,V1,52000,7,6,3,2\n")
+    assert [question.key for question in proposal.questions] == ["part.1"]
+    its = answered(proposal, part="pad").measurements
+    assert its.groupby("axle")["part"].agg(set).to_dict() == {"front": {"pad"}, "rear": {"shoe"}}
+
+
+@pytest.mark.parametrize(("front", "rear"), [("Front pad left mm", "Rear pad left mm"), ("Front pads life left mm", "Rear pads life left mm")])
+def test_left_without_a_right_is_what_remains(tmp_path, front, rear):
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,{front},{rear}\nV1,2024-01-13,50000,8,7\nV1,2024-02-14,52000,7,6\n")
+    assert set(answered(proposal).measurements["side"]) == {""}
+
+
+def test_in_beside_out_is_the_inner_pad(tmp_path):
+    _, _, proposal = read(tmp_path, "Unit,Date,Km,F in,F out,R in,R out\nA1,2024-01-13,50000,8,7,6,5\nA1,2024-02-14,52000,7,6,5,4\n")
+    its = answered(proposal, thickness_unit="mm", part="pad").measurements
+    assert its.groupby("part")["value_mm"].max().to_dict() == {"inner_pad": 8, "outer_pad": 7}
+
+
+def test_a_column_of_parts_quoted_is_no_place_of_the_readings(tmp_path):
+    text = "Matricula;Fecha;Km;Pastillas del. mm;Pastillas tras. mm;Presupuestado\n9012 MNP;13/01/2024;50000;5;2;pastillas traseras\n9013 MNP;14/02/2024;52000;4;3;pastillas delanteras\n"
+    _, _, proposal = read(tmp_path, text)
+    assert sorted(answered(proposal).measurements["value_mm"]) == [2, 3, 4, 5] and roles(proposal)["Presupuestado"] == "not used"
+
+
+def test_days_with_the_name_of_their_weekday(tmp_path):
+    book(tmp_path / "Vans 2024.xlsx", {month: [["Van", "Day", "Km", "Front pads mm"], ["V1", day, km, 8]] for month, day, km in (("January", "Fri 5", 50_000), ("February", "Wed 14", 52_000))})  # fmt: skip
+    dated = answered(mapping.propose(tmp_path)).visits["date"].dt.strftime("%Y-%m-%d").tolist()
+    assert dated == ["2024-01-05", "2024-02-14"]
+
+
+def test_two_labels_of_a_form_in_one_line(tmp_path):
+    form = "BRAKE FORM\nRegistration: {0}       Date: {1}\nOdometer km: {2}             Inspector: Dee\nLF pads: {3} mm             RF pads: {4} mm\nComplaint: {5}\n\n"
+    text = form.format("LK16 BBA", "21/03/2026", 77_310, 5, 6, "judder at 70") + form.format("LK16 BBC", "22/03/2026", 87_310, 8, 7, "none")
+    _, _, proposal = read(tmp_path, text, name="forms.txt")
+    got = placed(answered(proposal))
+    assert got == {("LK16 BBA", "front", "left", "pad"): 5, ("LK16 BBA", "front", "right", "pad"): 6, ("LK16 BBC", "front", "left", "pad"): 8, ("LK16 BBC", "front", "right", "pad"): 7}

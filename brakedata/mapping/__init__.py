@@ -165,6 +165,11 @@ class Proposal:
             self._said[int(number)] |= dict.fromkeys(these, NOT_USED) | self._fitting(
                 key, self._the_reading(layout, these, value), value
             )
+        elif name == "work":
+            these = [column for column, guess in self._guesses[int(number)].items() if guess.rival == "work"]
+            self._said[int(number)] |= dict.fromkeys(these, NOT_USED)
+            if value != NOT_USED:
+                self._say(layout, value if value in these else self._fitting(key, None, value), "work")
         elif name in ("vehicle_id", "date", "odometer"):
             self._say(layout, value, name)
         elif name == "order":

@@ -417,7 +417,7 @@ class _Part:
         rows, unclear = [], _nothing(len(self.rows))
         for column in self.layout.columns("work"):
             code, _, every = self.kind.coded(column)
-            by_heading = jobs.Work(jobs.of_heading(column))
+            by_heading = jobs.Work(jobs.of_heading(column, tuple(self.kind.cells.columns)))
             said = [
                 by_heading if jobs.mark(words) else jobs.Work() if jobs.mark(words) is False else jobs.work(words)
                 for words in every
@@ -426,6 +426,8 @@ class _Part:
             if self.layout.answers.get(IN_TEXTS) == "yes":
                 for at, (words, found, _) in self.in_texts[column].items():
                     said[at] = said[at] if said[at].rows or not found else jobs.work(texts.rest(words))
+            said = [jobs.Work() if jobs.action_alone(words) else one for words, one in zip(every, said, strict=True)]
+            rows += self._at_their_places(code, every)
             alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE
             read = [(*one.rows, *one.alone) if alone else one.rows for one in said]
             marks = bool(by_heading.rows)
@@ -449,6 +451,16 @@ class _Part:
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def _at_their_places(self, code: np.ndarray, every) -> list[tuple]:
+        """Jobs of cells that name the action alone, ``Replaced``, at the place and on the part that their row's reading names."""
+        done = np.array([jobs.action_alone(text) for text in every], dtype=object)[code]
+        rows = self.readings[np.array(done[self.readings["at"]], dtype=bool)] if len(self.readings) else self.readings
+        return [
+            (at, axle, side, jobs.part_of_work(part), done[at], written)
+            for at, axle, side, part, written in rows[["at", *PLACE, "written"]].itertuples(index=False)
+            if axle
+        ]
 
     def _of_linings(self, job: jobs.Row) -> jobs.Row:
         """A job on ``linings`` as one on shoes where that is what this file measures on the axle, else on pads."""

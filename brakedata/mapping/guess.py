@@ -61,6 +61,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first |= _rows_of_axles(kind, first) or _rows_of_sides(kind, first)
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
+    first |= _no_second_place(first)
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
     if _only_limits(kind, out):
         return dict.fromkeys(out, Guess(NOT_USED, A_LIST))
@@ -77,7 +78,7 @@ def _not_yet(kind: Kind, out: dict[str, Guess], at: dict) -> dict[str, Guess]:
     for column in [column for column, guess in out.items() if guess.evidence == EMPTY]:
         said, place = headings.meaning(column.removesuffix(ABOVE)), at.get(column)
         guess = Guess(said.role if said.role in OF_TEXTS and not said.against else NOT_USED, EMPTY)
-        guess = Guess("work", EMPTY) if jobs.of_heading(column) else guess
+        guess = Guess("work", EMPTY) if jobs.of_heading(column, tuple(kind.cells.columns)) else guess
         of_linings = place and place.axle and not place.several and said.role not in ("work", "note", "complaint", "date")
         if of_linings and not said.against:
             guess = _of_that_day(kind, column, _reading_at(kind, column, place))
@@ -165,6 +166,18 @@ def _as_written(column: str, columns: list[str]) -> str:
     first = re.sub(r" \(\d+\)$", "", column)
     first = first if first in columns else column
     return re.sub(r"(?i)\best\b", "ext", first) if any("int" in headings.tokens(other) for other in columns) else first
+
+
+def _no_second_place(out: dict[str, Guess]) -> dict[str, Guess]:
+    """Columns whose cells alone look like places, where every reading has its axle in its heading: they speak of something else."""
+    reads = [parsed(guess.role) for guess in out.values() if guess.role.partition(":")[0] in headings.READINGS]
+    if not reads or not all(role.axle or role.several for role in reads):
+        return {}
+    return {
+        column: Guess(NOT_USED, "places on the vehicle, but each reading has its own in its heading", sure=False)
+        for column, guess in out.items()
+        if guess.role == "position" and guess.evidence.startswith(("the cells", "some of its cells"))
+    }
 
 
 def _of_one_place(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -546,10 +559,12 @@ def _one(kind: Kind, column: str, place) -> Guess:
         return Guess(NOT_USED, EMPTY)
     if holds.thickness_unit >= 0.8 and holds.letters >= 0.5 and not said.against:
         return Guess("unit", "the cells are mm, in or 32nds")
-    if jobs.of_heading(column) and all(jobs.mark(text) is not None for text in kind.samples(column, 30)):
+    if said.role in ("", "work") and set(headings.tokens(column)) & headings.DONE and _acts(kind, column):
+        return Guess("work", "the heading says that it was done, and the cells what, at the place that the row names")
+    if jobs.of_heading(column, tuple(kind.cells.columns)) and _marks(kind, column):
         return Guess("work", "the heading says what was done, and the cells mark where")
-    if said.role not in ("note", "complaint", "reason") and not said.against and _says_work(kind, column):
-        return Guess("work", "the cells say what was done")
+    if said.role in ("", "description", "product_line", "thickness") and not said.against and _says_work(kind, column):
+        return _work_under(column)
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
     of_part = bool(headings.part_named(column))
@@ -668,10 +683,28 @@ def part_of(kind: Kind, column: str, part: str) -> tuple[str, str]:
     found = {headings.LINING_WORDS[word] for word in brakes(kind) if word in headings.LINING_WORDS} & {"pad", "shoe"}
     if _LININGS & set(headings.tokens(column)) and any(headings.part_named(one) in found for one in kind.cells.columns):
         return "", "; other columns say pad or shoe, this one does not"
-    if len(found) == 1:
+    if len(found) == 1 and not _of_other_axles(kind, column, next(iter(found))):
         part = found.pop()
         return part, f"; {part}s by the words over the table"
     return "", "; of which part is not said"
+
+
+def _of_other_axles(kind: Kind, column: str, part: str) -> bool:
+    """Whether only headings of other axles name a part: shoes at the rear say nothing of a bare ``Front L``."""
+    if any(headings.LINING_WORDS.get(word) == part for word in kind.about):
+        return False
+    own = _axles_of(column)
+    naming = [_axles_of(other) for other in kind.cells.columns if headings.part_named(other) == part]
+    return bool(own and naming) and all(axles and not axles & own for axles in naming)
+
+
+def _axles_of(column: str) -> set[str]:
+    """The axles that a heading names, by its words and codes of wheels."""
+    found = headings.tokens(column)
+    out = {"front"} if set(found) & cell_words.FRONT else set()
+    out |= {"rear"} if set(found) & cell_words.REAR else set()
+    places = headings.places([column], {})
+    return out | {place.axle for place in places if place and place.axle}
 
 
 _LININGS = frozenset(
@@ -882,11 +915,49 @@ _DISTANCE = re.compile(r"(?i)\d[\d., ']* ?(?:t ?km|tsd\.? ?km|km|k ?mi|mi|miles)
 
 
 def _says_work(kind: Kind, column: str) -> bool:
-    """Whether half of a column's texts or more say what was done on brakes: ``front pads replaced``."""
+    """Whether half of a column's texts or more say what was done on brakes: ``front pads replaced``, or name parts of an axle alone.
+
+    Parts alone are places where a reading has none in its heading, unless the heading says that something was not done.
+    """
     texts = kind.samples(column, 30)
-    return (
-        bool(texts) and kind.holds(column).letters > 0.9 and sum(bool(jobs.work(text).rows) for text in texts) >= 0.5 * len(texts)
+    said = [jobs.work(text) for text in texts]
+    by_row = any(
+        headings.meaning(other).role in (*headings.READINGS, "unit", "measure") and not headings.names_place(other)
+        for other in kind.cells.columns
     )
+    by_row &= not set(headings.tokens(column)) & headings.NOT_DONE
+    return (
+        bool(texts)
+        and kind.holds(column).letters > 0.9
+        and sum(bool(one.rows or one.alone and not by_row) for one in said) >= 0.5 * len(texts)
+        and kind.holds(column).reading < 0.3
+    )
+
+
+def _acts(kind: Kind, column: str) -> bool:
+    """Whether the cells of a column are actions alone, ``Replaced``, in a table whose rows name the place."""
+    texts = kind.samples(column, 30)
+    places = any(headings.meaning(other).role in ("position", "axle") for other in kind.cells.columns)
+    alone = sum(bool(jobs.action_alone(text)) for text in texts)
+    return places and 0 < 0.5 * len(texts) <= alone and max(map(len, texts)) < 20
+
+
+def _work_under(column: str) -> Guess:
+    """A column of lines of work, by whether its heading says that it was done, or not, or neither."""
+    found = set(headings.tokens(column))
+    if found & headings.NOT_DONE:
+        return Guess(NOT_USED, "lines of work, but the heading says that it was not done then, or not yet", sure=False)
+    if found & headings.DONE:
+        return Guess("work", "the heading says that it was done, and the cells what")
+    return Guess(NOT_USED, "lines of work, but the heading does not say that it was done then", sure=False, rival="work")
+
+
+def _marks(kind: Kind, column: str) -> bool:
+    """Whether most cells of a column are marks, ``x`` or ``no``."""
+    code, _, texts = kind.coded(column)
+    filled = texts.ne("").to_numpy()[code]
+    marked = np.array([bool(text) and jobs.mark(text) is not None for text in texts], dtype=bool)[code]
+    return bool(filled.any()) and marked.sum() >= 0.6 * filled.sum()
 
 
 def _complains(kind: Kind, column: str) -> bool:
@@ -987,14 +1058,27 @@ def _finer_names(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
     return out | {column: Guess(NOT_USED, why, sure=False, rival="vehicle_id") for column in (chosen, finer[0])}
 
 
+_NUMBERING = frozenset(
+    "unit tag id no nr n num number nummer numero reg plate fleet eco economico prefixo interno wagennr wagen parc".split()
+)
+"""Words of a heading over the numbers or codes of vehicles."""
+
+
 def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
     """Whether a column holds codes that come again, each with one of the ``names`` and some name with several of them."""
     holds, codes = kind.holds(column), kind.stripped(column)
-    coded = holds.letters > 0.5 and holds.length < 20 and holds.date < 0.5 and holds.reading < 0.5 and holds.vin < 0.5
-    if not coded or holds.filled < 0.9 * len(codes) or not 1 < holds.distinct <= 0.7 * holds.filled:
+    coded = (
+        (holds.letters > 0.5 or holds.number > 0.5 and set(headings.tokens(column)) & _NUMBERING)
+        and holds.length < 20
+        and holds.date < 0.5
+        and holds.reading < 0.5
+        and holds.vin < 0.5
+    )
+    named = set(headings.tokens(column)) & _NUMBERING
+    once = holds.distinct == holds.filled and bool(named) and names.duplicated().any()
+    if not coded or holds.filled < 0.9 * len(codes) or not (1 < holds.distinct <= 0.7 * holds.filled or once):
         return False
     pairs = pd.DataFrame({"code": codes, "name": names})[codes.ne("") & names.ne("")].drop_duplicates()
-    named = set(headings.tokens(column)) & {"unit", "tag", "id", "no", "nr", "reg", "plate", "fleet", "number"}
     digits = pairs["code"].str.contains(r"\d").mean() > (0.2 if named else 0.8)
     return bool(digits and not pairs["code"].duplicated().any() and pairs["name"].nunique() < len(pairs) and len(pairs) > 2)
 

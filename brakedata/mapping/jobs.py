@@ -13,7 +13,9 @@ from brakedata.cells.text import fold, tidy
 ACTIONS = {
     "replaced": "replaced replace replacement replacing renewed renew rpl repl slap installed fit fitted changed new install installed ersetzt "
     "erneuert gewechselt neu remplace remplacees remplaces change "
-    "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd",
+    "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd "
+    "getauscht ausgetauscht sostituite sostituiti sostituito sostituita substituidas substituidos substituido trocado trocadas trocados wymieniono "
+    "wymienione wymiana skiftet byttet bytt bytta vaihdettu vymeneno vymena relined reline",
     "machined": "machined turned turn resurfaced resurface skimmed abgedreht rectifie rectificado",
     "cleaned": "cleaned clean gereinigt nettoye nettoyes limpiado limpiados limpieza",
     "lubricated": "lubricated greased lubed geschmiert gefettet graisse engrasado",
@@ -22,9 +24,11 @@ ACTIONS = {
     "checked": "checked inspected measured gepruft controle controles revisado revisados",
 }
 PARTS = {
-    "pads": "pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas remblok remblokken",
-    "shoes": "shoe shoes bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen",
-    "rotor": "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos remschijf remschijven",
+    "pads": "pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas remblok remblokken "
+    "blokken klotze bremsklotze klotz pastiglie pastiglia pastilhas pastilha klocki klodser klosser kloss belagg desticky",
+    "shoes": "shoe shoes backen bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen",
+    "rotor": "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos remschijf remschijven "
+    "schijven dischi tarcze skiver skivor",
     "drum": "drum drums trommel trommeln bremstrommel tambour tambours tambor tambores",
     "caliper": "caliper calipers calliper callipers bremssattel sattel etrier etriers pinza pinzas",
     "slide_pins": "slide slides pins sliders guide",
@@ -40,7 +44,8 @@ UNSURE = frozenset(
     "remaining".split()
 )
 _SMALL = frozenset(
-    "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de con x 2 axle achse".split()
+    "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de con x 2 axle achse u jeu jeux e i og och en "
+    "we ax this visit".split()
 )
 
 
@@ -55,7 +60,9 @@ REPLACED_ALONE = "replaced"
 LININGS = "linings"
 """Brakes without a word for pads or shoes: ``front brakes replaced``."""
 _ALONE = frozenset("job done".split())
-_BRAKES = frozenset("brake brakes brks bremsen bremse freins frenos remmen".split())
+_BRAKES = frozenset(
+    "brake brakes brks bremsen bremse freins frenos remmen freni travoes lining linings garniture garnitures belage balatas".split()
+)
 _RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
 """Parts that a job named by them renews; slides, hoses and calipers may have been cleaned or freed."""
 _REMOVED = re.compile(r"\br ?(?:&|and|\+|n|/) ?r\b")
@@ -75,6 +82,12 @@ class Work:
     rows: tuple[Row, ...] = ()
     alone: tuple[Row, ...] = ()
     unclear: bool = False
+
+
+def action_alone(text: str) -> str:
+    """The action that a cell names and nothing else, ``Replaced``; empty where it says more."""
+    found = re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss"))
+    return _ACTION.get(found[0], "") if len(found) == 1 and found[0] not in _ORDERS else ""
 
 
 def names_action(text: str) -> bool:
@@ -99,8 +112,11 @@ def work(text: str) -> Work:
     A clause without an axle is of the one that the others name: ``front pads replaced, rotors machined``.
     """
     plain = _REMOVED.sub(" replaced ", fold(tidy(text)).replace("ß", "ss"))
-    clauses = [found for clause in re.split(r"[;,.\n]|\bthen\b", plain) if (found := re.findall(r"[^\W_]+", clause))]
-    if any(UNSURE & set(found) for found in clauses):
+    plain = re.sub(r"\b([a-z]|bzw|inkl|vo|hi|li|re)\.", r"\1 ", plain)  # Beläge u. Scheiben
+    clauses = [
+        found for clause in re.split(r"[;,.\n]|\bthen\b", plain) for found in _apart(re.findall(r"[^\W_]+", clause)) if found
+    ]
+    if "?" in text or any(UNSURE & set(found) for found in clauses):
         return Work(unclear=True)
     read = [_clause(found) for found in clauses]
     named = {axle for one in read if one for axle in one.axles}
@@ -128,11 +144,32 @@ _NO = re.compile(r"(?i)n(?:o|ein|on|ee|ie|ej)?|0|f(?:alse)?|[-–—.]+|n/?a")
 _ASKS = re.compile(r"(?i)\(?\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s ?/ ?n|x)\b\)?|\?")
 
 
-def of_heading(heading: str) -> tuple[Row, ...]:
-    """What a heading over marks says was done: ``Front pads replaced (Y/N)``, ``New front pads?``, ``Rear pads done``."""
-    said = work(_ASKS.sub(" ", heading))
-    done = "done" in fold(heading).split()
-    return said.rows or (said.alone if done else ()) if not said.unclear else ()
+_ORDERS = frozenset(
+    "replace replacement replacing renew install fit change turn resurface clean cambio wymiana vymena rpl repl slap".split()
+)
+"""Words that say what is to be done, where a participle says that it was."""
+
+
+def of_heading(heading: str, beside: tuple[str, ...] = ()) -> tuple[Row, ...]:
+    """What a heading over marks says was done: ``Front pads replaced (Y/N)``, ``New front pads``, ``Rear pads done``.
+
+    Nothing for what is to be done, ``Replace front pads``, or asked, ``New front pads?``. ``R`` is the rear ``beside`` the same heading with F;
+    without a part the linings are meant.
+    """
+    asks = heading.rstrip().endswith("?")
+    plain = _ASKS.sub(" ", heading)
+    if any(_FRONT.sub("R", _ASKS.sub(" ", other)) == _LETTER_R.sub("R", plain) for other in beside if other != heading):
+        plain = _LETTER_R.sub("rear", plain)
+    found = set(re.findall(r"[^\W_]+", fold(tidy(plain)).replace("ß", "ss")))
+    if found & _ORDERS or asks and found & headings.NEW:
+        return ()
+    said = work(plain)
+    if not said.rows and not said.alone and found & _ACTION.keys():
+        said = work(f"{plain} {'rotor' if 'machined' in {_ACTION.get(word) for word in found} else LININGS}")
+    return said.rows or (said.alone if "done" in found else ()) if not said.unclear else ()
+
+
+_FRONT, _LETTER_R = re.compile(r"(?i)\b(?:f|ft|frt|front)\b"), re.compile(r"(?i)\b(?:r|rr)\b")
 
 
 def mark(text: str) -> bool | None:
@@ -140,6 +177,18 @@ def mark(text: str) -> bool | None:
     if _YES.fullmatch(text.strip()):
         return True
     return False if not text.strip() or _NO.fullmatch(text.strip()) else None
+
+
+def _apart(found: list[str]) -> list[list[str]]:
+    """A clause cut at the word ``and`` between two things done: ``shoes replaced and drums skimmed``."""
+    for at, word in enumerate(found):
+        before, after = ({_ACTION[one] for one in its if one in _ACTION} for its in (found[:at], found[at + 1 :]))
+        if word in _AND and before and after and before != after:
+            return [found[:at], *_apart(found[at + 1 :])]
+    return [found]
+
+
+_AND = frozenset("and und et y e i og och en".split())
 
 
 @dataclass(frozen=True)
@@ -160,7 +209,7 @@ def _clause(found: list[str]) -> _Clause | None:
         _named(found, words.LEFT, words.RIGHT, "left", "right"),
     )
     axles = axles or (["front", "rear"] if "all" in found and not sides else [])
-    places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha"}
+    places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha", "av", "ar"}
     known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *places}
     if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:
         return None
@@ -171,7 +220,7 @@ def _clause(found: list[str]) -> _Clause | None:
 
 
 def _named(found, first, second, one, other) -> list[str]:
-    german = {"va": "front", "ha": "rear"}
+    german = {"va": "front", "ha": "rear", "av": "front", "ar": "rear"}
     names = [one for word in found if word in first or german.get(word) == one]
     names += [other for word in found if word in second or german.get(word) == other]
     return list(dict.fromkeys(names))

@@ -121,7 +121,7 @@ def of_layout(
         )
     several = Counter(column for question, _, column, *_ in told.asked if question == "order")
     out += [_order(layout, column, times) for column, times in several.items()]
-    out += _in_texts(layout, told) + _parts_alone(layout) + _words(told)
+    out += _in_texts(layout, told) + _which_work(layout, guess) + _parts_alone(layout) + _words(told)
     if renamed:
         pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
         lines = "\n".join(
@@ -183,7 +183,7 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
     kind, out = layout.kind, []
     by_visit = layout.one("visit_id") is not None
     holds_records |= bool(layout.columns(*READINGS, "complaint", "work", "date", "odometer")) or any(
-        g.rival for g in guess.values()
+        g.rival not in ("", "work") for g in guess.values()
     )
     rivals = {
         role: [c for c, g in guess.items() if g.rival == role and layout.roles[c] == NOT_USED] for role in ("date", "odometer")
@@ -308,7 +308,8 @@ def _could_be(layout: Layout, guess: dict[str, Guess]) -> list[str]:
     return sorted(
         could,
         key=lambda column: (
-            column in guess and guess[column].rival != "",
+            column not in guess or guess[column].rival != "vehicle_id",
+            column in guess and guess[column].rival not in ("", "vehicle_id"),
             kind.holds(column).distinct < 2,
             column == FILE_NAME,
             kind.holds(column).letters < 0.9 or kind.holds(column).number > 0,
@@ -408,6 +409,21 @@ def _in_texts(layout: Layout, told: Told) -> list[Question]:
     ]  # fmt: skip
 
 
+def _which_work(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
+    """Which columns of lines of work say what was done, where their headings do not."""
+    these = [c for c, g in guess.items() if g.rival == "work" and layout.roles[c] == NOT_USED and c not in layout.said]
+    if not these or not layout.one("date") and not layout.one("visit_id"):
+        return []
+    named = "; ".join(f"“{column}”: {', '.join(layout.kind.samples(column, 2))}" for column in these[:4])
+    choices = tuple((column, f"“{column}” does") for column in these)
+    return [
+        Question(
+            f"work.{layout.kind.number}", "Which column says what was done on that day, not quoted, planned or done before?", named,
+            (*choices, (NOT_USED, "none of them")), False, f'[[layout]]\n[layout.columns]\n{_quoted(these[0])} = "work"   # or "{NOT_USED}"',
+        )
+    ]  # fmt: skip
+
+
 def _parts_alone(layout: Layout) -> list[Question]:
     """Whether a line of work that names a part and no more says that it was replaced."""
     if layout.answers.get(PARTS_ALONE):
@@ -417,7 +433,7 @@ def _parts_alone(layout: Layout) -> list[Question]:
         code, _, texts = layout.kind.coded(column)
         times = np.bincount(code, minlength=len(texts))
         found.update({(column, text): int(times[at]) for at, text in enumerate(texts) if text and jobs.work(text).alone})
-    if sum(found.values()) < PARTS_OFTEN:
+    if sum(found.values()) < (PARTS_OFTEN if {column for column, _ in found} <= layout.said else 1):
         return []
     named = ", ".join(f"“{text[:60]}”" for _, text in list(found)[:4])
     column = next(iter(found))[0]
@@ -432,7 +448,7 @@ def _parts_alone(layout: Layout) -> list[Question]:
 
 
 PARTS_OFTEN = 3
-"""So many lines of work that name a part alone are worth a question."""
+"""So many lines of work that name a part alone are worth a question about a kind of file that a person has looked at before."""
 
 
 def _order(layout: Layout, column: str, times: int) -> Question:

@@ -12,6 +12,7 @@ import pandas as pd
 
 from brakedata import cells, headings
 from brakedata.cells import text as cell_text
+from brakedata.cells import words as cell_words
 from brakedata.cells.told import Told
 from brakedata.layouts import Sheet
 from brakedata.mapping import names
@@ -74,7 +75,7 @@ class Columns:
 
 def lacking(kind: Kind, column: str) -> str:
     """What most cells of a column of days lack: ``year``, ``day``, or ``month`` and year where each sheet's name or title says both; else empty."""
-    texts = kind.samples(column, 60)
+    texts = [_without_weekday(text) for text in kind.samples(column, 60)]
     if not texts:
         return ""
     if np.mean([bool(_MONTH_AND_YEAR.fullmatch(text)) for text in texts]) >= MOSTLY:
@@ -99,7 +100,7 @@ def lacking(kind: Kind, column: str) -> str:
 
 def mixed(kind: Kind, column: str) -> bool:
     """Whether nearly all cells of a column are days, some of them whole and some without their year or as a month."""
-    texts = kind.samples(column, 60)
+    texts = [_without_weekday(text) for text in kind.samples(column, 60)]
     parts = sum(bool(_DAY_AND_MONTH.fullmatch(text) or _MONTH_AND_YEAR.fullmatch(text)) for text in texts)
     return kind.holds(column).date > 0 and parts + sum(map(is_day, texts)) >= MOSTLY * len(texts)
 
@@ -363,7 +364,7 @@ def as_month(text: str) -> str:
 
 def is_day_alone(text: str) -> bool:
     """Whether a text is a day without its month: ``3``, ``14th``."""
-    return bool(_DAY.fullmatch(text.strip()))
+    return bool(_DAY.fullmatch(_without_weekday(text.strip())))
 
 
 def is_month_of_a_year(text: str) -> bool:
@@ -371,9 +372,17 @@ def is_month_of_a_year(text: str) -> bool:
     return bool(_MONTH_AND_YEAR.fullmatch(text) or _NUMBERED_MONTH.fullmatch(text))
 
 
+def _without_weekday(text: str) -> str:
+    """A day without the name of its weekday before it: ``Mon 5``, ``lun. 2 mars``."""
+    first, _, rest = text.partition(" ")
+    known = cell_words.WEEKDAYS.get(cell_text.fold(first).rstrip(".,"))
+    return rest.strip() if known is not None and any(map(str.isdigit, rest)) else text
+
+
 def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
     """The column's texts, and which of them are days that lack this."""
     code, _, texts = kind.coded(column)
+    texts = [_without_weekday(text) for text in texts]
     form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
     fits = np.array([bool(form(one)) for one in texts], dtype=bool)
     if what == "year" and not lacking(kind, column):  # among whole days
