@@ -99,6 +99,11 @@ def test_all_pads_are_those_of_both_axles():
         ("front pads replaced, 2023", "", "", True),
         ("quote: front pads replaced, rear pads replaced", "", "", True),
         ("R pads", "", "", True),  # right or rear
+        ("ax2 pads and discs", "", "2 pads, 2 rotor", False),
+        ("garnitures essieu 1 remplacées", "1 linings replaced", "", False),
+        ("rear pads replaced?", "", "", True),
+        ("Beläge u. Scheiben HA erneuert", "rear pads replaced, rear rotor replaced", "", False),
+        ("rear shoes replaced and drums skimmed", "rear shoes replaced, rear drum machined", "", False),
     ],
 )
 def test_what_a_line_of_work_says(line, rows, alone, unclear):

@@ -402,3 +402,10 @@ def test_two_labels_of_a_form_in_one_line(tmp_path):
     _, _, proposal = read(tmp_path, text, name="forms.txt")
     got = placed(answered(proposal))
     assert got == {("LK16 BBA", "front", "left", "pad"): 5, ("LK16 BBA", "front", "right", "pad"): 6, ("LK16 BBC", "front", "left", "pad"): 8, ("LK16 BBC", "front", "right", "pad"): 7}
+
+
+def test_axles_under_relined_are_the_axles_relined(tmp_path):
+    rows = "T1,2024-01-13,50000,7,7,axle 2\nT2,2024-01-14,60000,6,6,axles 1 & 2\nT1,2024-02-14,52000,6,12,\n"
+    _, _, proposal = read(tmp_path, f"Trailer,Date,Km,Axle 1 shoes mm,Axle 2 shoes mm,Relined\n{rows}")
+    work = answered(proposal).work
+    assert sorted(zip(work["visit_id"].str[:2], work["axle"], work["part"], strict=True)) == [("T1", "2", "shoes"), ("T2", "1", "shoes"), ("T2", "2", "shoes")]

@@ -426,6 +426,11 @@ class _Part:
             if self.layout.answers.get(IN_TEXTS) == "yes":
                 for at, (words, found, _) in self.in_texts[column].items():
                     said[at] = said[at] if said[at].rows or not found else jobs.work(texts.rest(words))
+            if not by_heading.rows and jobs.done_by_heading(column):  # Relined: axle 2
+                said = [
+                    one if one.rows or not words else jobs.work(f"{words} {column} {jobs.LININGS}")
+                    for words, one in zip(every, said, strict=True)
+                ]
             said = [jobs.Work() if jobs.action_alone(words) else one for words, one in zip(every, said, strict=True)]
             rows += self._at_their_places(code, every)
             alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE

@@ -920,7 +920,8 @@ def _says_work(kind: Kind, column: str) -> bool:
     Parts alone are places where a reading has none in its heading, unless the heading says that something was not done.
     """
     texts = kind.samples(column, 30)
-    said = [jobs.work(text) for text in texts]
+    behind = f" {column} {jobs.LININGS}" if jobs.done_by_heading(column) else ""
+    said = [jobs.work(text + behind) for text in texts]
     by_row = any(
         headings.meaning(other).role in (*headings.READINGS, "unit", "measure") and not headings.names_place(other)
         for other in kind.cells.columns

@@ -126,7 +126,7 @@ def work(text: str) -> Work:
     for found, one in zip(clauses, read, strict=True):
         axles = one.axles or sorted(named) if one and (one.axles or len(named) == 1) else []
         if not one or not axles:
-            if any(map(str.isdigit, "".join(found))):  # 2023: another day's
+            if any(map(str.isdigit, "".join(found))) and not _numbered(found)[0]:  # 2023: another day's
                 return Work(unclear=True)
             unclear |= not set(found) <= OTHER_WORK
             continue
@@ -169,6 +169,11 @@ def of_heading(heading: str, beside: tuple[str, ...] = ()) -> tuple[Row, ...]:
     return said.rows or (said.alone if "done" in found else ()) if not said.unclear else ()
 
 
+def done_by_heading(heading: str) -> bool:
+    """Whether a heading is a word for something done to linings and no more: ``Relined``, over the axles."""
+    return action_alone(heading) == "replaced" and not headings.NEW & set(headings.tokens(heading))
+
+
 _FRONT, _LETTER_R = re.compile(r"(?i)\b(?:f|ft|frt|front)\b"), re.compile(r"(?i)\b(?:r|rr)\b")
 
 
@@ -208,7 +213,9 @@ def _clause(found: list[str]) -> _Clause | None:
         _named(found, words.FRONT | front, words.REAR, "front", "rear"),
         _named(found, words.LEFT, words.RIGHT, "left", "right"),
     )
-    axles = axles or (["front", "rear"] if "all" in found and not sides else [])
+    numbers, words_of = _numbered(found)
+    axles = axles or numbers or (["front", "rear"] if "all" in found and not sides else [])
+    found = [word for word in found if word not in words_of]
     places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha", "av", "ar"}
     known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *places}
     if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:
@@ -217,6 +224,22 @@ def _clause(found: list[str]) -> _Clause | None:
     if parts == [LININGS] and action not in ("", "replaced"):
         return None
     return _Clause(axles, sides[0] if sides else "", parts, action)
+
+
+_AXLES = frozenset("axle axles ax achse achsen essieu essieux eje ejes asse assi eixo as assen os osie aksel".split())
+
+
+def _numbered(found: list[str]) -> tuple[list[str], set[str]]:
+    """Axles named by their number, ``axle 2``, ``ax1``, ``axles 1 & 2``, and the words that name them."""
+    out, used, behind = [], set(), False
+    for word in found:
+        joined = re.fullmatch(r"(?:ax|axle|achse|essieu)([1-9])", word)
+        if joined or behind and re.fullmatch(r"[1-9]", word):
+            out.append(joined[1] if joined else word)
+            used.add(word)
+        behind = word in _AXLES or behind and (word in _AND or word.isdigit())
+        used |= {word} if word in _AXLES else set()
+    return out, used if out else set()
 
 
 def _named(found, first, second, one, other) -> list[str]:
