@@ -130,7 +130,7 @@ def by_date_spec(counts: pd.DataFrame) -> dict:
     agree = int(((enough["low"] <= PROMISED) & (enough["high"] >= PROMISED)).sum())
     said = f"On {agree} of {count_text(len(enough), 'past date')} the due windows agree with 8 in 10"
     if len(enough) < len(due):
-        said += f"; {len(due) - len(enough)} more judge too few to say"
+        said += f"; {len(due) - len(enough)} more can judge too few windows to say"
     if not len(enough):
         said = f"No past date has enough windows ({LEAST_JUDGED}) to say whether they agree with 8 in 10"
     note = "line: 95 % limits of the share, from the number judged alone; dashed: the 8 in 10 that is promised"

@@ -62,7 +62,7 @@ RULES: dict[str, Rule] = {
         Rule("R31-part-and-measure", "left_out", "this part is not measured this way: correct the part or the measure"),
         Rule("R32-all-zero", "left_out", "every reading of the visit is zero: if truly metal to metal, write <0.5; else leave it empty"),
         Rule("R33-several-readings", "note", "several readings of one part at one visit: the one nearest the limit was used"),
-        Rule("R34-bound", "note", "used as what it says, so much or less, so much or more: the number on the gauge tells more"),
+        Rule("R34-bound", "note", "used as a limit, such as 2 or less, and not as a number: write what the gauge shows where you can"),
         Rule("R35-thicker-than-new", "note", "thicker than the new part in the limits table: check both"),
         Rule("R36-limit-order", "left_out", "new comes first, then machine_to and replace_at, then discard_at: correct the row"),
         Rule("R37-limit-with-backing", "note", "this limit counts the backing plate and readings do not: give the lining limit"),
