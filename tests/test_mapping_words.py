@@ -409,3 +409,19 @@ def test_axles_under_relined_are_the_axles_relined(tmp_path):
     _, _, proposal = read(tmp_path, f"Trailer,Date,Km,Axle 1 shoes mm,Axle 2 shoes mm,Relined\n{rows}")
     work = answered(proposal).work
     assert sorted(zip(work["visit_id"].str[:2], work["axle"], work["part"], strict=True)) == [("T1", "2", "shoes"), ("T2", "1", "shoes"), ("T2", "2", "shoes")]
+
+
+@pytest.mark.parametrize("heading", ["Last time", "History", "Next visit", "Dernière fois"])
+def test_complaints_of_another_visit_are_none_of_this_one(tmp_path, heading):
+    rows = "V1,2024-01-13,50000,9,squeals when cold\nV1,2024-02-14,52000,8,\nV1,2024-03-14,54000,7,pulls left\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,LF pad mm,{heading}\n{rows}")
+    assert set(answered(proposal).visits["complaint"]) == {""}
+
+
+def test_codes_that_stand_once_each_are_asked_about_and_ticket_numbers_are_not(tmp_path):
+    text = "{},Unidad,Fecha,Km,LF pad mm\n{}7,camioneta,2024-01-13,50000,9\n{}9,pickup,2024-01-14,60000,8\n{}12,camioneta,2024-01-15,70000,7\n"
+    _, _, proposal = read(tmp_path, text.format("No. eco", *["U-0"] * 3))
+    assert [question.key for question in proposal.questions] == ["vehicle_id.1"]
+    assert list(dict(proposal.questions[0].choices))[:2] == ["No. eco", "Unidad"]
+    _, _, proposal = read(tmp_path, text.format("Number", *["4400"] * 3))
+    assert proposal.questions == []

@@ -961,9 +961,14 @@ def _marks(kind: Kind, column: str) -> bool:
     return bool(filled.any()) and marked.sum() >= 0.6 * filled.sum()
 
 
+_OTHER_VISITS = frozenset("history next historie historique historial historico storico historia".split())
+
+
 def _complains(kind: Kind, column: str) -> bool:
-    """Whether a quarter of a column's texts or more, and two of them, are complaints about brakes."""
+    """Whether a quarter of a column's texts or more, and two of them, are complaints about brakes, under no heading of another visit."""
     texts = kind.samples(column, 40)
+    if set(headings.tokens(column)) & (headings.NO_READING | _OTHER_VISITS):
+        return False
     if kind.holds(column).letters < 0.9 or kind.holds(column).length < 4:
         return False
     found = sum(symptoms.read(text).category not in ("none", "other") for text in texts)
@@ -1076,7 +1081,7 @@ def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
         and holds.vin < 0.5
     )
     named = set(headings.tokens(column)) & _NUMBERING
-    once = holds.distinct == holds.filled and bool(named) and names.duplicated().any()
+    once = holds.distinct == holds.filled and bool(named) and holds.letters > 0.5 and names.duplicated().any()
     if not coded or holds.filled < 0.9 * len(codes) or not (1 < holds.distinct <= 0.7 * holds.filled or once):
         return False
     pairs = pd.DataFrame({"code": codes, "name": names})[codes.ne("") & names.ne("")].drop_duplicates()
