@@ -365,6 +365,14 @@ def test_an_action_alone_is_of_the_rows_place(tmp_path):
     assert answered(proposal).work[["axle", "side", "part", "action"]].to_numpy().tolist() == [["front", "left", "pads", "replaced"], ["front", "right", "pads", "replaced"]]
 
 
+def test_an_action_alone_without_a_reading_is_kept_as_a_note(tmp_path):
+    rows = "V1,2024-01-13,50001,LF,Pad,3,Replaced\nV1,2024-01-13,50001,RF,Pad,,Replaced\nV1,2024-02-13,50002,LF,Pad,11,\n"
+    _, _, proposal = read(tmp_path, f"Van,Date,Km,Position,Item,Measured mm,Done\n{rows}")
+    loaded = answered(proposal)
+    assert loaded.work["side"].tolist() == ["left"] and loaded.visits["note"].tolist() == ["Replaced", ""]
+    assert loaded.findings.loc[loaded.findings["code"].eq("R77-work-not-clear"), "row"].tolist() == [3]
+
+
 def test_shoes_at_the_rear_say_nothing_of_a_bare_front(tmp_path):
     _, _, proposal = read(tmp_path, "Date,Van,Km,Front L mm,Front R mm,Rear shoes L mm,Rear shoes R mm\n2024-01-13,V1,50000,8,7,3,3\n2024-02-13,V1,52000,7,6,3,2\n")
     assert [question.key for question in proposal.questions] == ["part.1"]
@@ -425,3 +433,15 @@ def test_codes_that_stand_once_each_are_asked_about_and_ticket_numbers_are_not(t
     assert list(dict(proposal.questions[0].choices))[:2] == ["No. eco", "Unidad"]
     _, _, proposal = read(tmp_path, text.format("Number", *["4400"] * 3))
     assert proposal.questions == []
+
+
+@pytest.mark.parametrize("cell", ["Replaced", "replaced", "done"])
+def test_an_action_alone_beside_columns_of_wheels_is_of_no_wheel(tmp_path, cell):
+    """A row a visit: nothing says which of the four wheels; under a heading that does, it is that axle alone."""
+    head = "Van,Date,Km,LF pad mm,RF pad mm,LR pad mm,RR pad mm"
+    lines = f"V1,2024-01-13,50000,3,3,8,8,{cell}\nV1,2024-02-14,52000,11,11,7,7,\n"
+    _, _, proposal = read(tmp_path, f"{head},Work done\n{lines}")
+    loaded = checks.load_proposal(proposal)
+    assert not len(loaded.work) and loaded.visits["note"].tolist() == [cell, ""]
+    _, _, proposal = read(tmp_path, f"{head},Front pads replaced\n{lines}")
+    assert checks.load_proposal(proposal).work[["axle", "part"]].to_numpy().tolist() == [["front", "pads"]]

@@ -415,40 +415,27 @@ class _Part:
     def _jobs(self) -> tuple[pd.DataFrame, pd.Series]:
         """Rows of the work table by the words of the work columns, and the words that were not clear."""
         rows, unclear = [], _nothing(len(self.rows))
+        by_row = bool(self.layout.columns("position", "axle"))
         for column in self.layout.columns("work"):
             code, _, every = self.kind.coded(column)
-            by_heading = jobs.Work(jobs.of_heading(column, tuple(self.kind.cells.columns)))
-            said = [
-                by_heading if jobs.mark(words) else jobs.Work() if jobs.mark(words) is False else jobs.work(words)
-                for words in every
-            ]
-            said = said if by_heading.rows else [jobs.work(words) if words else jobs.Work() for words in every]
+            said = self._said_of_work(column, every)
             if self.layout.answers.get(IN_TEXTS) == "yes":
                 for at, (words, found, _) in self.in_texts[column].items():
                     said[at] = said[at] if said[at].rows or not found else jobs.work(texts.rest(words))
-            if not by_heading.rows and jobs.done_by_heading(column):  # Relined: axle 2
-                said = [
-                    one if one.rows or not words else jobs.work(f"{words} {column} {jobs.LININGS}")
-                    for words, one in zip(every, said, strict=True)
-                ]
-            said = [jobs.Work() if jobs.action_alone(words) else one for words, one in zip(every, said, strict=True)]
-            rows += self._at_their_places(code, every)
+            placed = self._at_their_places(code, every) if by_row else []
+            rows += placed
             alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE
             read = [(*one.rows, *one.alone) if alone else one.rows for one in said]
-            marks = bool(by_heading.rows)
-            noted = np.array(
-                [
-                    bool(words) and not its and not (marks and jobs.mark(words) is False)
-                    for words, its in zip(every, read, strict=True)
-                ],
-                dtype=bool,
-            )
+            marks = bool(jobs.of_heading(column, tuple(self.kind.cells.columns)))
+            kept = [bool(words) and not (marks and jobs.mark(words) is False) for words in every]
+            noted = np.array([keep and not its for keep, its in zip(kept, read, strict=True)], dtype=bool)
             lost = np.array([one.unclear or bool(one.alone) and not alone for one in said], dtype=bool)
             for at in np.flatnonzero(np.array([bool(its) for its in read], dtype=bool)[code]):
                 rows += [(at, *self._of_linings(job), every[code[at]]) for job in read[code[at]]]
-            text, those = self.kind.stripped(column), np.flatnonzero(lost[code])
+            here = ~np.isin(np.arange(len(code)), [at for at, *_ in placed])
+            text, those = self.kind.stripped(column), np.flatnonzero(lost[code] & here)
             self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
-            unclear = _both(unclear, text.where((noted | lost)[code], ""))
+            unclear = _both(unclear, text.where((noted | lost)[code] & here, ""))
             self.told.seen[column] = {words: _work_read(its) for words, its in zip(every, read, strict=True) if words}
         for at, axle, side, part, written in self.readings.loc[
             self.readings["event"].astype(bool), ["at", *PLACE, "written"]
@@ -456,6 +443,20 @@ class _Part:
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def _said_of_work(self, column: str, every) -> list[jobs.Work]:
+        """What each text of a column of work says: a mark what its heading says, axles under ``Relined`` that they were, any other its words."""
+        by_heading = jobs.Work(jobs.of_heading(column, tuple(self.kind.cells.columns)))
+        relined = not by_heading.rows and jobs.done_by_heading(column)
+
+        def said(text: str) -> jobs.Work:
+            done = jobs.mark(text) if by_heading.rows else None
+            if not text or done is not None:
+                return by_heading if text and done else jobs.Work()
+            own = jobs.work(text)
+            return jobs.work(f"{text} {column} {jobs.LININGS}") if relined and not own.rows else own
+
+        return [said(text) for text in every]
 
     def _at_their_places(self, code: np.ndarray, every) -> list[tuple]:
         """Jobs of cells that name the action alone, ``Replaced``, at the place and on the part that their row's reading names."""
