@@ -103,7 +103,8 @@ PHRASES = {
         "complaint, complaints, customer complaint, driver complaint, customer concern, concern, driver report, driver says, symptom, symptoms, "
         "problem, fault, faults, defect, defects, issue, beanstandung, mangel, reklamation, kundenangabe, plainte, symptome, queja, averia, sintoma, "
         "klacht, klachten, difetto, difetti, lamentela, avaria, queixa, defeito, anomalia, usterka, usterki, concerns, issues, feedback, write up, "
-        "writeup, squawk, squawks, customer states, customer says, customer reports, driver remark, driver comment, reported by driver, driver reports, "
+        "writeup, squawk, squawks, customer states, customer says, customer reports, driver remark, driver comment, driver remarks, driver comments, "
+        "driver notes, customer comment, customer comments, customer remarks, customer notes, reported by driver, driver reports, "
         "advisory, advisories, kundenbeanstandung, beanstandungen, fahrermeldung, meldung, klage, reclamation, reclamations, anomalie, anomalies, "
         "signalement, defaut, defauts, gebreken, gebrek, storing, storingen, melding, segnalazione, segnalazioni, reclamo, reclami, lamentele, falla, "
         "fallas, quejas, reporte del operador, reporte del conductor, reclamacion, reclamacao, reclamacoes, queixas, zgloszenie, objawy, skarga, "
@@ -117,7 +118,7 @@ PHRASES = {
         "note, notes, remark, remarks, comment, comments, bemerkung, bemerkungen, anmerkung, anmerkungen, hinweis, remarque, remarques, commentaire, "
         "commentaires, observaciones, observations, nota, notas, comentario, comentarios, other, free text, opmerking, opmerkingen, osservazioni, "
         "observacoes, uwagi, bem, bemerk, obs, observ, opm, kommentar, kommentare, notiz, notizen, befund, bijzonderheden, komentarz, poznamka, "
-        "anmarkning, anmarkningar, bemaerkning, bemaerkninger, merknad, merknader, huomautus, huomautukset"
+        "memo, sonstiges, findings, anmarkning, anmarkningar, bemaerkning, bemaerkninger, merknad, merknader, huomautus, huomautukset"
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "

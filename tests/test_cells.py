@@ -394,3 +394,11 @@ def test_a_hundred_thousand_cells_with_few_distinct_values_take_under_a_second(f
     started = time.process_time()
     read(field, column, header)
     assert time.process_time() - started < 1
+
+
+@pytest.mark.parametrize(("cell", "now"), [("9 (was 11)", 9), ("4, was 5", 4), ("9mm was 10mm", 9)])
+def test_a_thicker_reading_that_was_is_the_one_before(cell, now):
+    """Common practice, no source; ``11 (was 3)`` may be a change or a slip, and is asked."""
+    [reading] = read("pad_thickness", [cell], "LF pad mm")
+    assert (reading.status, reading.value) == ("ok_assumed", now)
+    assert read("pad_thickness", ["11 (was 3)"], "LF pad mm")[0].status == "ask"

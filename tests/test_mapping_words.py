@@ -8,6 +8,7 @@ from test_mapping_oddities import read, roles
 from test_mapping_sheets import book
 
 from brakedata import cells, checks, mapping
+from brakedata.mapping import jobs
 
 
 def answered(proposal, **answers):
@@ -445,3 +446,66 @@ def test_an_action_alone_beside_columns_of_wheels_is_of_no_wheel(tmp_path, cell)
     assert not len(loaded.work) and loaded.visits["note"].tolist() == [cell, ""]
     _, _, proposal = read(tmp_path, f"{head},Front pads replaced\n{lines}")
     assert checks.load_proposal(proposal).work[["axle", "part"]].to_numpy().tolist() == [["front", "pads"]]
+
+
+# --- work in notes ----------------------------------------------------------------------------------------------------
+
+IN_NOTES = """Van,Date,Miles,LF pad mm,RF pad mm,Notes
+7,2026-01-05,41200,9,9,
+8,2026-01-06,51200,3,3,new front pads fitted
+9,2026-01-06,31200,5,5,customer to book for pads
+7,2026-03-05,44200,8,8,squeals when cold
+8,2026-03-09,54200,10,10,recommend rear pads be replaced
+9,2026-03-10,34200,2,2,"front pads worn, replaced"
+7,2026-05-05,47200,7,7,replace front pads
+8,2026-05-06,57200,9,9,front pads replaced last month by dealer
+"""
+
+
+def test_jobs_in_notes_are_asked_about_and_none_is_taken_before(tmp_path):
+    _, _, proposal = read(tmp_path, IN_NOTES)
+    [question] = proposal.questions
+    assert question.key == "work_in_notes.1" and "(2 cells)" in question.text and not question.vital
+    loaded = checks.load_proposal(proposal)
+    assert loaded.work.empty
+    said = loaded.findings[loaded.findings["column"].eq("Notes")]
+    assert set(said["value"]) == {"new front pads fitted", "front pads worn, replaced"} and set(said["code"]) == {"R74-ask"}
+
+
+def test_jobs_in_notes_are_work_once_somebody_says_so_and_orders_are_none(tmp_path):
+    _, _, proposal = read(tmp_path, IN_NOTES)
+    loaded = answered(proposal, work_in_notes="yes")
+    assert loaded.work[["axle", "part", "action", "note"]].to_numpy().tolist() == [
+        ["front", "pads", "replaced", "new front pads fitted"], ["front", "pads", "replaced", "front pads worn, replaced"],
+    ]  # fmt: skip
+    unclear = loaded.findings[loaded.findings["code"].eq("R77-work-not-clear")]
+    assert set(unclear["value"]) == {"recommend rear pads be replaced", "replace front pads", "front pads replaced last month by dealer"}
+    assert "squeals when cold" in set(loaded.visits["note"])  # and is read as a symptom there
+
+
+def test_notes_that_are_no_record_of_work_stay_notes(tmp_path):
+    _, _, proposal = read(tmp_path, IN_NOTES)
+    loaded = answered(proposal, work_in_notes="no")
+    assert loaded.work.empty and "new front pads fitted" in set(loaded.visits["note"])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "replace front pads", "front pads 4 mm", "front pads", "fit new front pads next visit", "front pads replaced 2 weeks ago", "squeal since front pads replaced",
+        "front pads were replaced by owner", "had front pads replaced", "driver says front pads replaced", "front pads not replaced",
+        "Vordere Beläge bereits ersetzt", "pastillas delanteras ya cambiadas", "front pads replaced?", "front pads worn", "front pads worn, rear replaced soon",
+    ],
+)  # fmt: skip
+def test_a_note_of_another_day_or_an_order_is_no_job(text):
+    assert jobs.in_note(text) == ()
+
+
+@pytest.mark.parametrize("text", ["front pads worn, replaced", "front pads worn out and replaced", "Front pads glazed; replaced under warranty", "front pads low, now replaced"])
+def test_what_was_worn_and_replaced_is_replaced(text):
+    assert jobs.work(text) == jobs.Work((("front", "", "pads", "replaced"),))
+
+
+def test_worn_alone_is_no_job():
+    assert jobs.work("front pads worn") == jobs.Work(unclear=True)
+    assert jobs.work("front pads worn, replace").rows == ()

@@ -891,6 +891,8 @@ def _replaced(clear: str, shape: str, tokens: list[Token], known: Known, unknown
         return ok(_event(value, after), unit, "T14")
     if "/" in shape:
         return ask(f"{clear!r}: what was before and what after?", "words", "T14")
+    if bare == "#b#" and re.search(r"\bwas\b", clear.lower()) and measured[1][0] >= value and measured[1][1] == unit:
+        return lower_to(ok(value, unit, "T14"), OK_ASSUMED, f"{clear!r}: the thicker one was the reading before", "T14")
     if bare in ("#→n", "b#an", "#an", "b#n", "b#→n", "nb#"):
         replaced = ok(_event(value, new_mm), unit, "T14")
         return lower_to(replaced, FLAG, "thick for a lining that was replaced", "T14") if value >= 8 else replaced

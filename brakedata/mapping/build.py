@@ -34,6 +34,7 @@ READINGS_LOST = "no reading in it could be used"
 NEARLY_ALL = 0.9
 IN_TEXTS = "readings_in_texts"
 PARTS_ALONE = "parts_alone"
+WORK_IN_NOTES = "work_in_notes"
 NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
 READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
 """What is known of each reading of a file, as `reading.readings` gives it."""
@@ -437,12 +438,38 @@ class _Part:
             self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
             unclear = _both(unclear, text.where((noted | lost)[code] & here, ""))
             self.told.seen[column] = {words: _work_read(its) for words, its in zip(every, read, strict=True) if words}
+        rows += self._in_notes()
         for at, axle, side, part, written in self.readings.loc[
             self.readings["event"].astype(bool), ["at", *PLACE, "written"]
         ].itertuples(index=False):
             rows.append((at, axle, side, jobs.part_of_work(part), "replaced", written))
         self.readings = self.readings[~self.readings["event"].astype(bool)]
         return pd.DataFrame(rows, columns=["at", "axle", "side", "part", "action", "note"]), unclear
+
+    def _in_notes(self) -> list[tuple]:
+        """Jobs that stand in notes, once a person has said that they are what was done; R74 until then, R77 for what is not clear."""
+        answer, out = self.layout.answers.get(WORK_IN_NOTES), []
+        for column in self.layout.columns("note") if answer != "no" else ():
+            code, _, every = self.kind.coded(column)
+            said: dict[int, tuple[jobs.Row, ...]] = {at: jobs.in_note(every[at]) for at in np.flatnonzero(jobs.may_tell(every))}
+            if not any(said.values()):
+                continue
+            for at in np.flatnonzero(np.isin(code, [place for place, its in said.items() if its])):
+                text, rows = every[code[at]], [self._of_linings(job) for job in said[code[at]]]
+                if answer == "yes":
+                    out += [(at, *job, text) for job in rows]
+                else:
+                    self.told.asked.append((WORK_IN_NOTES, at, column, text, _work_read(rows).value))
+            unclear = [place for place, its in said.items() if not its and jobs.names_renewal(every[place])]
+            those = np.flatnonzero(np.isin(code, unclear)) if answer == "yes" else ()
+            self.told.refuse(
+                "R77-work-not-clear",
+                column,
+                list(those),
+                every.iloc[code[those]] if len(those) else (),
+                "kept as a note of the visit",
+            )
+        return out
 
     def _said_of_work(self, column: str, every) -> list[jobs.Work]:
         """What each text of a column of work says: a mark what its heading says, axles under ``Relined`` that they were, any other its words."""

@@ -4,7 +4,10 @@ A line that names the part and the axle alone, ``front pads``, is what was repla
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
 
 from brakedata import headings
 from brakedata.cells import words
@@ -41,11 +44,20 @@ _PART = {word: part for part, those in PARTS.items() for word in those.split()}
 UNSURE = frozenset(
     "not no never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered will "
     "should if unless ok good nicht kein keine empfohlen demnachst pas non a prevoir refuse sin pendiente niet geen required require must left "
-    "remaining".split()
+    "remaining rec adv suggest suggested book booked booking monitor awaiting waiting "
+    "last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since had was were been says said "
+    "states stated claims told letzte letzten letzter letztes vorher bereits schon dernier derniere deja avant ultimo ultima anterior ya antes vorige "
+    "eerder gia prima precedente".split()
 )
+"""Words by which something was not done, or not at this visit."""
+CONDITION = frozenset(
+    "worn glazed low thin cracked scored rusty rusted seized corroded warped lipped pitted contaminated soaked noisy squealing grinding uneven unevenly "
+    "badly very out down metal under warranty to now verschlissen abgefahren usees usees gastadas versleten".split()
+)
+"""Words for what a part was like, beside one for what was done to it: ``front pads worn, replaced``."""
 _SMALL = frozenset(
     "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de con x 2 axle achse u jeu jeux e i og och en "
-    "we ax this visit".split()
+    "we ax this visit round around".split()
 )
 
 
@@ -63,6 +75,10 @@ _ALONE = frozenset("job done".split())
 _BRAKES = frozenset(
     "brake brakes brks bremsen bremse freins frenos remmen freni travoes lining linings garniture garnitures belage balatas".split()
 )
+_ORDERS = frozenset(
+    "replace replacement replacing renew install fit change turn resurface clean cambio wymiana vymena rpl repl slap".split()
+)
+"""Words that say what is to be done, where a participle says that it was."""
 _RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
 """Parts that a job named by them renews; slides, hoses and calipers may have been cleaned or freed."""
 _REMOVED = re.compile(r"\br ?(?:&|and|\+|n|/) ?r\b")
@@ -118,12 +134,12 @@ def work(text: str) -> Work:
     ]
     if "?" in text or any(UNSURE & set(found) for found in clauses):
         return Work(unclear=True)
-    read = [_clause(found) for found in clauses]
-    named = {axle for one in read if one for axle in one.axles}
+    read = _of_what_was_worn([(found, _clause(found)) for found in clauses])
+    named = {axle for _, one in read if one for axle in one.axles}
     rows: list[Row] = []
     alone: list[Row] = []
     unclear = False
-    for found, one in zip(clauses, read, strict=True):
+    for found, one in read:
         axles = one.axles or sorted(named) if one and (one.axles or len(named) == 1) else []
         if not one or not axles:
             if any(map(str.isdigit, "".join(found))) and not _numbered(found)[0]:  # 2023: another day's
@@ -133,21 +149,47 @@ def work(text: str) -> Work:
         if one.action:
             rows += [(axle, one.side, part, one.action) for axle in axles for part in one.parts]
             continue
-        renewed = [part for part in one.parts if part in _RENEWED]
+        renewed = [part for part in one.parts if part in _RENEWED and not one.worn]
         alone += [(axle, one.side, part, "replaced") for axle in axles for part in renewed]
         unclear |= renewed != one.parts
     return Work(tuple(rows), tuple(alone), unclear)
 
 
+_DOES = re.compile(rf"\b(?:{'|'.join(sorted(_ACTION))}|done)\b")
+
+
+def in_note(text: str) -> tuple[Row, ...]:
+    """What a note says was done to linings, rotors or drums; nothing for an order, ``replace front pads``, or for parts alone.
+
+    >>> in_note("Squeals when cold. Front pads replaced")
+    (('front', '', 'pads', 'replaced'),)
+    >>> in_note("replace front pads"), in_note("front pads 4 mm")
+    ((), ())
+    """
+    found = re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss"))
+    if _ORDERS & set(found):
+        return ()
+    said = work(text)
+    rows = said.rows or (said.alone if "done" in found else ())
+    return tuple(row for row in rows if row[2] in _RENEWED and row[3] in ("replaced", "machined"))
+
+
+def names_renewal(text: str) -> bool:
+    """Whether a text holds a word for a lining, rotor or drum and one for its being replaced or machined."""
+    found = set(re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
+    parts = {_PART[word] for word in found if word in _PART} | ({LININGS} if _BRAKES & found else set())
+    return bool(parts & set(_RENEWED)) and bool({_ACTION.get(word) for word in found} & {"replaced", "machined"})
+
+
+def may_tell(texts: pd.Series) -> np.ndarray:
+    """Whether texts hold a word for something done, shape (texts,): those worth reading one by one."""
+    plain = texts.str.normalize("NFKD").str.encode("ascii", "ignore").str.decode("ascii").str.lower()
+    return plain.str.contains(_DOES, regex=True).to_numpy(dtype=bool)
+
+
 _YES = re.compile(r"(?i)x+|[✓✔☑√]|y(?:es)?|j(?:a)?|o(?:ui)?|si|sì|sí|sim|s|tak|t(?:rue)?|1|done|replaced|new|neu")
 _NO = re.compile(r"(?i)n(?:o|ein|on|ee|ie|ej)?|0|f(?:alse)?|[-–—.]+|n/?a")
 _ASKS = re.compile(r"(?i)\(?\b(?:y ?/ ?n|yes ?/ ?no|j ?/ ?n|ja ?/ ?nein|o ?/ ?n|oui ?/ ?non|s ?/ ?n|x)\b\)?|\?")
-
-
-_ORDERS = frozenset(
-    "replace replacement replacing renew install fit change turn resurface clean cambio wymiana vymena rpl repl slap".split()
-)
-"""Words that say what is to be done, where a participle says that it was."""
 
 
 def of_heading(heading: str, beside: tuple[str, ...] = ()) -> tuple[Row, ...]:
@@ -202,6 +244,21 @@ class _Clause:
     side: str
     parts: list[str]
     action: str
+    worn: bool = False
+    """Whether it says what the parts were like, and not what was done to them."""
+
+
+def _of_what_was_worn(read: list[tuple[list[str], _Clause | None]]) -> list[tuple[list[str], _Clause | None]]:
+    """The clauses, one of what was done and no more joined to the one before it of what was worn: ``front pads worn, replaced``."""
+    out: list[tuple[list[str], _Clause | None]] = []
+    for words_of, one in read:
+        found, before = set(words_of), out[-1][1] if out else None
+        done = {_ACTION[word] for word in found if word in _ACTION}
+        if before and before.worn and len(done) == 1 and found <= _ACTION.keys() | _SMALL | CONDITION and not found & _ORDERS:
+            out[-1] = [*out[-1][0], *words_of], replace(before, action=done.pop(), worn=False)
+        else:
+            out.append((words_of, one))
+    return out
 
 
 def _clause(found: list[str]) -> _Clause | None:
@@ -217,13 +274,13 @@ def _clause(found: list[str]) -> _Clause | None:
     axles = axles or numbers or (["front", "rear"] if "all" in found and not sides else [])
     found = [word for word in found if word not in words_of]
     places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha", "av", "ar"}
-    known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *places}
+    known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *CONDITION, *places}
     if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:
         return None
     action = next(iter(actions), "")
     if parts == [LININGS] and action not in ("", "replaced"):
         return None
-    return _Clause(axles, sides[0] if sides else "", parts, action)
+    return _Clause(axles, sides[0] if sides else "", parts, action, not action and bool(CONDITION & set(found)))
 
 
 _AXLES = frozenset("axle axles ax achse achsen essieu essieux eje ejes asse assi eixo as assen os osie aksel".split())

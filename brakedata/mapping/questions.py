@@ -12,7 +12,7 @@ from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping import jobs, years
-from brakedata.mapping.build import IN_TEXTS, NO_AXLE, PARTS_ALONE, Layout
+from brakedata.mapping.build import IN_TEXTS, NO_AXLE, PARTS_ALONE, WORK_IN_NOTES, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, in_turn, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
 from brakedata.mapping.reading import WHEELS
@@ -121,7 +121,7 @@ def of_layout(
         )
     several = Counter(column for question, _, column, *_ in told.asked if question == "order")
     out += [_order(layout, column, times) for column, times in several.items()]
-    out += _in_texts(layout, told) + _which_work(layout, guess) + _parts_alone(layout) + _words(told)
+    out += _in_texts(layout, told) + _which_work(layout, guess) + _parts_alone(layout) + _in_notes(layout, told) + _words(told)
     if renamed:
         pairs = "; ".join(f"“{column}”: {role}" for column, role in list(renamed.items())[:3])
         lines = "\n".join(
@@ -447,8 +447,23 @@ def _parts_alone(layout: Layout) -> list[Question]:
     ]  # fmt: skip
 
 
+def _in_notes(layout: Layout, told: Told) -> list[Question]:
+    """Whether jobs that stand in notes were done at the visit of the note."""
+    found = [(column, text, said) for question, _, column, text, said in told.asked if question == WORK_IN_NOTES]
+    if len(found) < (PARTS_OFTEN if {column for column, *_ in found} <= layout.said else 1):
+        return []
+    samples = "; ".join(f"“{text[:80]}”: {said}" for _, text, said in list(dict.fromkeys(found))[:3])
+    return [
+        Question(
+            f"{WORK_IN_NOTES}.{layout.kind.number}", f"Do these notes ({len(found)} cells) say what was done on that day?", samples,
+            (("yes", "yes, it was done then"), ("no", "no, or not always: keep them as notes")), False,
+            f'[[layout]]\n{WORK_IN_NOTES} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
+        )
+    ]  # fmt: skip
+
+
 PARTS_OFTEN = 3
-"""So many lines of work that name a part alone are worth a question about a kind of file that a person has looked at before."""
+"""So many lines of work that name a part alone, or stand in notes, are worth a question about a kind of file that a person has looked at before."""
 
 
 def _order(layout: Layout, column: str, times: int) -> Question:

@@ -42,6 +42,7 @@ OF_A_LAYOUT = (
     "years_from",
     "readings_in_texts",
     "parts_alone",
+    "work_in_notes",
 )
 """Answers that hold for one kind of file."""
 KNOWN_AGAIN = 0.5
@@ -60,7 +61,7 @@ def layout_value(key: str, value):
         return value if value in ("left", "worn") else None
     if key == "parts_alone":
         return value if value in ("replaced", "no") else None
-    if key == "readings_in_texts":
+    if key in ("readings_in_texts", "work_in_notes"):
         return value if value in ("yes", "no") else None
     if key == "years":
         whole = isinstance(value, dict) and all(layout_value("year", one) for one in value.values())
