@@ -238,13 +238,21 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     return _grid(name, "", "csv", separator, rows, lines)
 
 
-_NOTED = re.compile(
+_DAY_NOTED = (
     r"\s*(?P<date>(?:19|20)\d\d-\d\d-\d\d|\d{1,2}[/.-]\d{1,2}(?:[/.-](?:\d{4}|\d\d))?\.?|\d{1,2}\.? [^\W\d_]{3,9}\.?(?: (?:\d{4}|\d\d)(?!\d))?|"
-    r"[^\W\d_]{3,9}\.? \d{1,2}(?:,? \d{4})?)(?=[\s,;:–-])[\s,;:–-]+(?P<vehicle>(?=\S*?[^\W\d_]|\S+ \S*[^\W\d_])\S.{0,39}?)[\s,;:–@-]+"
-    r"(?P<odometer>(?:\d{1,3}(?:[ .,]\d{3})+|\d{3,7}|\d{2,3} ?k)\s?(?:kms?|mi|miles|mls)?)(?<=[a-z])\b[\s,;:–-]*(?P<rest>.*)",
-    re.I,
+    r"[^\W\d_]{3,9}\.? \d{1,2}(?:,? \d{4})?)(?=[\s,;:–-])[\s,;:–-]+"
 )
+_ODOMETER_NOTED = (
+    r"(?P<odometer>(?:\d{1,3}(?:[ .,]\d{3})+|\d{3,7}|\d{2,3} ?k)\s?(?:kms?|mi|miles|mls)?)(?<=[a-z])\b[\s,;:–-]*(?P<rest>.*)"
+)
+_NOTED = re.compile(_DAY_NOTED + r"(?P<vehicle>(?=\S*?[^\W\d_]|\S+ \S*[^\W\d_])\S.{0,39}?)[\s,;:–@-]+" + _ODOMETER_NOTED, re.I)
 """A line of a notebook: ``9/3/26 Patrol 84206 km - front pads 5mm``."""
+_NOTED_ON_A_PAGE = re.compile(_DAY_NOTED + "(?P<vehicle>)" + _ODOMETER_NOTED, re.I)
+"""A line on the page of one vehicle: ``9/3/26 84206 km - front pads 5mm``."""
+_PLATE = re.compile(
+    r"(?=.{5,10}$)(?!.*\d(?:MM|X|INC?H?|NDS|KMS?|K|MI|TH|ND|RD|ST)\b)(?=.*(?:[A-Z]\d|\d[A-Z]|[A-Z]-[A-Z]))[A-Z\d]{1,7}(?:[ -][A-Z\d]{1,5}){0,2}"
+)
+"""A plate alone on its line: letters and digits in one word, or a hyphen between letters; no ``MOT 2026``, no ``LF 9``."""
 _PLACED_NUMBERS = re.compile(
     r"(?P<readings>(?:(?:[lr]h?[fr]|[fr][lr]h?|[vh][lr]|a[vr]\.?[gd]|[no]/?s/?[fr]?|[lrfi]|front|rear|va|ha)[ :=]*\d{1,2}(?:[.,]\d{1,2})?(?: ?mm)?[\s,;/]*){2,}"
     r"(?=[\s.]|$))[.\s]*(?P<note>.*)",
@@ -259,27 +267,29 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
 
     Gives the rows with headings first, the line each stands for, and the lines over the first; a line of another kind is a note of no vehicle.
     """
-    sample = [line for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
-    found = sum(bool(_NOTED.fullmatch(line.rstrip())) for line in sample)
-    if found < 3 or found < MOSTLY_NOTED * len(sample):
+    sample = [line.rstrip() for line in text[:50_000].split("\n")[: LOOKED_AT * 10] if line.strip()]
+    noted = next(
+        (
+            form
+            for form in (_NOTED, _NOTED_ON_A_PAGE)
+            if sum(bool(form.fullmatch(line)) for line in sample) >= max(3, MOSTLY_NOTED * len(sample))
+        ),
+        None,
+    )
+    if noted is None or noted is _NOTED_ON_A_PAGE and not _begins_page(sample[0]):
         return None
-    rows, at, above = [], [], []
+    rows, at, above, page = [], [], [], ""
     for number, line in enumerate(text.split("\n"), 1):
-        one = _NOTED.fullmatch(line.rstrip())
+        one = noted.fullmatch(line.rstrip())
         if one:
             rest = one["rest"].strip()
             placed = _PLACED_NUMBERS.fullmatch(rest)
             readings, note = (placed["readings"].strip(" ,;"), placed["note"]) if placed else ("", rest)
-            rows.append(
-                [
-                    one["date"].strip(),
-                    one["vehicle"].strip(),
-                    one["odometer"].strip(),
-                    " ".join(readings.split()),
-                    " ".join(note.split()),
-                ]
-            )
+            said = (one["date"], one["vehicle"] or page, one["odometer"], readings, note)
+            rows.append([" ".join(text.split()) for text in said])
             at.append(number)
+        elif noted is _NOTED_ON_A_PAGE and _begins_page(line):
+            page = line.strip().rstrip(":").strip()
         elif line.strip() and not rows:
             above.append(" ".join(line.split()))
         elif line.strip():
@@ -288,6 +298,18 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     names = ["Date", "Vehicle", "Odometer", "Readings", "Note"]
     used = [place for place in range(len(names)) if place < 3 or any(row[place] for row in rows)]
     return [[names[place] for place in used], *([row[place] for place in used] for row in rows)], [max(at[0] - 1, 1), *at], above
+
+
+def _begins_page(line: str) -> bool:
+    """Whether a line names a vehicle and nothing else: ``Van 7``, ``KJ21 ABC:``."""
+    said = line.strip().rstrip(":").strip()
+    first, _, number = said.partition(" ")
+    named = (
+        headings.meaning(first).role in ("vehicle_id", "unit")
+        and re.fullmatch(r"(?:no\.? ?|nr\.? ?|# ?)?[\w-]{1,12}", number)
+        and re.search(r"\d", number)
+    )
+    return bool(named or _PLATE.fullmatch(said) and not headings.names_place(said))
 
 
 _LABELLED_LINE = re.compile(r"\s*([^\W\d_][^:|;\t]{0,39}?)(?:\s*[:=]\s*| {2,}(?=[^\W\d_]{1,6}\s*[:=]))(.*)")

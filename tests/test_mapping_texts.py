@@ -127,3 +127,11 @@ def test_a_customers_complaint_is_no_measurement(tmp_path):
     got, found, proposal = read(tmp_path, head + lines(SAID))
     assert got == {} and proposal.questions == []
     assert found["code"].eq("R75-no-reading").sum() == 3
+
+
+def test_a_job_between_two_readings_of_the_only_part_named_loses_neither():
+    """Rotors named between them leave it open of which part the second is; source: common practice, no source."""
+    found = [("front", "", "pad", 3.0, "mm"), ("rear", "", "pad", 7.0, "mm")]
+    assert texts.read("front pads 3mm, replaced front pads, rear 7mm", {}) == (found, "")
+    assert texts.read("front pads 3mm. Replaced front pads and rotors. Rear pads 7mm ok", {}) == (found, "")
+    assert texts.read("front pads 3mm, replaced front pads and rotors, rear 7mm", {}) == ([], "")

@@ -509,3 +509,37 @@ def test_what_was_worn_and_replaced_is_replaced(text):
 def test_worn_alone_is_no_job():
     assert jobs.work("front pads worn") == jobs.Work(unclear=True)
     assert jobs.work("front pads worn, replace").rows == ()
+
+
+PAGES = """Van 7
+5/1/26 41200 km LF 9 RF 9 LR 8 RR 8
+16/3/26 44200 km front pads 3mm, replaced front pads, rear 7mm
+KJ21 ABC:
+6/1/26 51200 km LF 8 RF 8 LR 7 RR 7
+7/3/26 54200 km LF 7 RF 7 LR 6 RR 6. Replaced rear pads
+MOT 2026 due
+9/5/26 57200 km LF 6 RF 6 LR 9 RR 9
+"""
+
+
+def test_a_page_a_vehicle_in_a_notebook(tmp_path):
+    (tmp_path / "brakes.txt").write_text(PAGES, encoding="utf-8")
+    loaded = answered(mapping.propose(tmp_path), thickness_unit="mm", part="pad", work_in_notes="yes", readings_in_texts="yes")
+    its = loaded.measurements
+    axles = its.groupby(["vehicle_id", its["date"].astype("str"), "axle"])["value_mm"].agg(["min", "max"])
+    assert axles.reset_index().to_numpy().tolist() == [
+        ["KJ21 ABC", "2026-01-06", "front", 8, 8], ["KJ21 ABC", "2026-01-06", "rear", 7, 7], ["KJ21 ABC", "2026-03-07", "front", 7, 7],
+        ["KJ21 ABC", "2026-03-07", "rear", 6, 6], ["KJ21 ABC", "2026-05-09", "front", 6, 6], ["KJ21 ABC", "2026-05-09", "rear", 9, 9],
+        ["Van 7", "2026-01-05", "front", 9, 9], ["Van 7", "2026-01-05", "rear", 8, 8], ["Van 7", "2026-03-16", "front", 3, 3],
+        ["Van 7", "2026-03-16", "rear", 7, 7],
+    ]  # fmt: skip
+    assert loaded.work[["vehicle_id", "axle", "part", "action"]].to_numpy().tolist() == [
+        ["KJ21 ABC", "rear", "pads", "replaced"], ["Van 7", "front", "pads", "replaced"],
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("line", ["MOT 2026", "LF 9", "RF 10MM", "ROTOR 22", "2X NEW", "Replaced 2 pads", "Van came back", "Transit", "7"])
+def test_a_remark_between_the_lines_of_a_page_is_no_vehicle(tmp_path, line):
+    (tmp_path / "brakes.txt").write_text(PAGES.replace("MOT 2026 due", line), encoding="utf-8")
+    loaded = answered(mapping.propose(tmp_path), thickness_unit="mm", part="pad", work_in_notes="yes", readings_in_texts="yes")
+    assert set(loaded.vehicles["vehicle_id"]) == {"Van 7", "KJ21 ABC"}

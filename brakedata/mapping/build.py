@@ -451,7 +451,11 @@ class _Part:
         answer, out = self.layout.answers.get(WORK_IN_NOTES), []
         for column in self.layout.columns("note") if answer != "no" else ():
             code, _, every = self.kind.coded(column)
-            said: dict[int, tuple[jobs.Row, ...]] = {at: jobs.in_note(every[at]) for at in np.flatnonzero(jobs.may_tell(every))}
+            measured = {at for at, (_, found, _) in self.in_texts.get(column, {}).items() if found}
+            said: dict[int, tuple[jobs.Row, ...]] = {
+                at: jobs.in_note(texts.rest(every[at]) if at in measured else every[at])
+                for at in np.flatnonzero(jobs.may_tell(every))
+            }
             if not any(said.values()):
                 continue
             for at in np.flatnonzero(np.isin(code, [place for place, its in said.items() if its])):

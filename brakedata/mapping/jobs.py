@@ -41,6 +41,7 @@ PARTS = {
 }
 _ACTION = {word: action for action, those in ACTIONS.items() for word in those.split()}
 _PART = {word: part for part, those in PARTS.items() for word in those.split()}
+PART_WORDS = frozenset(_PART)
 UNSURE = frozenset(
     "not no never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered will "
     "should if unless ok good nicht kein keine empfohlen demnachst pas non a prevoir refuse sin pendiente niet geen required require must left "

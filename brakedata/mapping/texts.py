@@ -103,13 +103,15 @@ def read(text: str, hints: dict) -> tuple[list[Found], str]:
     if any(_ELSEWHERE & _said(piece) for piece in pieces):
         return [], ""
     tyres = any((headings.TYRES | _OF_TYRES) & _said(piece) for piece in pieces)
+    named = {headings.LINING_WORDS[word] for piece in pieces for word in _said(piece) if word in headings.LINING_WORDS}
+    alone = next(iter(named)) if len(named) == 1 and not tyres else ""
     out: list[Found] = []
     renewed: set[str] = set()
     for run in _runs(pieces):
         if run.unclear:
             return [], ""
         its, question = [], ""
-        for group, part in _parts_of(run.pieces, tyres):
+        for group, part in _parts_of(run.pieces, tyres, alone):
             more, question = _of(group, part, hints)
             if not more or not run.understood:
                 return [], question
@@ -162,7 +164,7 @@ class _Run:
 def _runs(pieces: list[str]) -> Iterator[_Run]:
     """The pieces of known words in runs, each with what the other pieces before and behind it say."""
     known: list[str] = []
-    understood = True
+    understood, job = True, False
     for piece in [*pieces, ""]:
         found = _said(piece)
         if piece and found <= _KNOWN:
@@ -173,20 +175,21 @@ def _runs(pieces: list[str]) -> Iterator[_Run]:
         named = {axle for axle, those in (("front", words.FRONT), ("rear", words.REAR)) if found & those}
         new = {axle for axle, *_ in said} or named or {""} if renewed else set()
         yield _Run(known, understood, bool(re.search(HOLDS_THICKNESS, piece)), new)
-        understood = understood and (bool(said) or found <= _KNOWN | _ORDINARY)
-        known = []
+        more = job and found <= jobs.PART_WORDS  # replaced front pads and rotors
+        understood = understood and (bool(said) or more or found <= _KNOWN | _ORDINARY)
+        known, job = [], bool(said) or more
 
 
-def _parts_of(pieces: list[str], tyres: bool) -> list[tuple[list[str], str]]:
+def _parts_of(pieces: list[str], tyres: bool, alone: str) -> list[tuple[list[str], str]]:
     """The pieces that hold numbers, neighbours of one part together, with that part; empty where it is not named.
 
-    Where the text speaks of ``tyres`` too, the linings themselves must be named.
+    Where the text speaks of ``tyres`` too, the linings themselves must be named; ``alone`` is the only part that the whole text names.
     """
     named = [{_LININGS[word] for word in _said(piece) if word in _LININGS} for piece in pieces]
     every = set().union(*named)
     brakes = any(headings.BRAKES & _said(piece) for piece in pieces) and not tyres
     out: list[tuple[list[str], str]] = []
-    last = next(iter(every)) if len(every) == 1 else "pad" if brakes and not every else ""
+    last = next(iter(every)) if len(every) == 1 else alone if alone in ("pad", "shoe") else "pad" if brakes and not every else ""
     for piece, own in zip(pieces, named, strict=True):
         last = next(iter(own)) if len(own) == 1 else "" if own else last
         if not re.search(r"\d", piece):
