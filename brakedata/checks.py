@@ -153,6 +153,7 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
     visits, log = _possible_dates(visits, log, vehicles, found)
     _dates_in_service(visits, vehicles, found)
     visits = _sorted(visits, ["vehicle_id", "date", "odometer_km", "visit_id"])
+    visits = _measured_first(visits, tables["measurements"]["visit_id"], tables["work"]["visit_id"])
     log = _once(log, ["vehicle_id", "date", "odometer_km"], "odometer_log", found)
     log = _sorted(log, ["vehicle_id", "date", "odometer_km"])
     visits, log = judge_odometers(visits, log, vehicles, found)
@@ -419,6 +420,30 @@ def judge_odometers(visits, log, vehicles, found):
     if len(lost):
         found.append(findings.make("R25-odometer-none", "vehicles", row=lost["row"], vehicle_id=lost["vehicle_id"]))
     return visits, log
+
+
+SAME_ODOMETER_KM = 2.0
+"""Odometers of one day so near each other are of one visit written twice, rounded to a whole km or mile."""
+
+
+def _measured_first(visits: pd.DataFrame, measured: pd.Series, worked: pd.Series) -> pd.DataFrame:
+    """The sorted visits, of those of one day and odometer the invoices behind the sheets: what was measured was so before the work.
+
+    Two files give one visit twice, and only a person may make it one (R85); until then a worn pad is no reading of its successor.
+    """
+    name, km = visits["vehicle_id"], visits["odometer_km"].to_numpy()
+    vehicle = name.cat.codes.to_numpy() if codes.coded(name) else pd.factorize(name)[0]
+    near = ~(np.abs(np.diff(km)) > SAME_ODOMETER_KM)  # one without an odometer is of that day
+    together = np.append(False, (np.diff(vehicle) == 0) & (np.diff(visits["date"].to_numpy()) == np.timedelta64(0)) & near)
+    several = np.flatnonzero(together | np.append(together[1:], False))
+    if not len(several):
+        return visits
+    ids = visits["visit_id"].iloc[several]
+    only_work = (ids.isin(worked) & ~ids.isin(measured)).to_numpy()
+    group = np.cumsum(~together)[several]
+    order = np.arange(len(visits))
+    order[several] = several[np.lexsort([several, only_work, group])]
+    return codes.rows(visits, order)
 
 
 def _place_within(vehicle: np.ndarray) -> np.ndarray:

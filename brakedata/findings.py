@@ -50,6 +50,7 @@ RULES: dict[str, Rule] = {
         Rule("R15-setting-not-understood", "note", "correct the entry in records.toml; it was not used"),
         Rule("R16-quote-open", "note", "a quotation mark opened here is not closed on its line; it was read as a plain character: delete it"),
         Rule("R17-not-read", "left_out", "this file in the zip was not read: take it out and give it by itself"),
+        Rule("R18-line-cut", "left_out", "the file ends in the middle of a line, as one that was still being written: save or export it again"),
         # dates and odometers
         Rule("R20-date-impossible", "left_out", "correct the year; no other record is near this date"),
         Rule("R21-date-out-of-service", "note", "the date lies outside the vehicle's time in service: correct one of them"),

@@ -122,9 +122,10 @@ PHRASES = {
     ),
     "work": _phrases(
         "work, work done, work performed, job, job done, jobs, repair, repairs, repairs done, action, action taken, service done, parts replaced, "
-        "arbeit, arbeiten, durchgefuhrte arbeiten, arbeiten ausgefuhrt, travaux, travail, travaux effectues, intervention, trabajo, trabajos, "
-        "work carried out, job description, work description, description of work, details of work, repair details, ausgefuhrte arbeiten, "
-        "lavoro, lavori, lavori eseguiti, intervento, trabalho, trabalhos, servico, naprawa, praca, "
+        "arbeit, arbeiten, durchgefuhrte arbeiten, ausgefuhrte arbeit, arbeiten ausgefuhrt, travaux, travail, travaux effectues, intervention, trabajo, "
+        "trabajos, work carried out, service performed, services performed, rectification, description of job, wykonane naprawy, naprawy, servico efetuado, "
+        "servicos efetuados, atgard, atgarder, job description, work description, description of work, details of work, repair details, "
+        "ausgefuhrte arbeiten, lavoro, lavori, lavori eseguiti, intervento, trabalho, trabalhos, servico, naprawa, praca, "
         "what we did, work done today, job today, se hizo, servico executado, servicos executados, executado, udfort arbejde, utfort arbeid, utfort arbete, "
         "wykonane prace, provedeno, provedene prace, tehty tyo, gemacht, erledigt, durchgefuhrt, eseguito, uitgevoerd, "
         "trabajo realizado, trabajos realizados, reparacion, reparation, werk, werkzaamheden, uitgevoerd werk, uitgevoerde werkzaamheden, reparatie"
@@ -476,12 +477,28 @@ NOT_DONE = frozenset(
 """Words of a heading over work that was not done on that day, or not yet."""
 DONE = frozenset(
     "done fitted replaced completed performed carried repair repairs repaired work works job jobs parts renewed changed installed today did sold relined "
-    "machined erledigt erledigte durchgefuhrt durchgefuhrte ausgefuhrt ausgefuhrte gemacht getauscht erneuert gewechselt arbeit arbeiten effectue effectues "
-    "effectuee fait faits realise travaux remplace realizado realizados hecho hizo cambiado trabajo trabajos uitgevoerd uitgevoerde gedaan werk eseguito "
+    "machined rectified rectification remedied fixed behoben atgard atgarder naprawy efetuado efetuados erledigt erledigte durchgefuhrt "
+    "durchgefuhrte ausgefuhrt ausgefuhrte gemacht getauscht erneuert gewechselt arbeit arbeiten effectue effectues effectuee fait faits realise "
+    "travaux remplace realizado realizados hecho hizo cambiado trabajo trabajos uitgevoerd uitgevoerde gedaan werk eseguito "
     "eseguiti fatto lavori sostituito executado feito trabalho substituido wykonano wykonane wymieniono udfort utfort utforda skiftet bytt tehty vaihdettu "
     "provedeno vymeneno".split()
 )
 """Words of a heading over work that was done."""
+REFUSED = frozenset(
+    "declined refused rejected deferred cancelled canceled abgelehnt refuse rechazado geweigerd rifiutato".split()
+)
+APPROVED = frozenset(
+    "approved authorised authorized accepted approval freigegeben genehmigt accepte autorise aprobado goedgekeurd approvato".split()
+)
+"""Words of a heading over marks of what the owner decided about the row's work."""
+REMEDY = frozenset(
+    "rectified rectification remedied fixed repaired repair repairs work works done behoben arbeit arbeiten travaux trabajo lavori".split()
+)
+"""Words by which a heading of defects is one of what was done about them: ``Defect rectified``, ``Defects / work``."""
+FUEL = frozenset(
+    "fuel diesel petrol gallons gallon gal litres liters litre liter litros litri fill pump kraftstoff carburant combustible brandstof tanken getankt".split()
+)
+"""Words of a list of fill-ups: odometers, and no visits to a workshop."""
 OTHER_MEASURES = frozenset(
     "fluid moisture temp temperature torque stroke travel pushrod slack bremsflussigkeit liquide liquido vloeistof vatska vaeske temperatur "
     "drehmoment".split()
@@ -512,6 +529,8 @@ def _meaning(heading: str) -> Meaning:
     if said == "tag" and others - SAYS_NOTHING:  # a tag, and no day in German
         return Meaning()
     another = others & (ODOMETER_OF_ANOTHER_TIME | LINING_WORDS.keys() | {"left", "front", "rear"})  # km on these pads
+    if role == "complaint" and others & REMEDY and not others & NOT_DONE:
+        return Meaning("work", said)
     if role == "odometer" and another:
         return Meaning("not used", said, f"{' '.join(sorted(another))}: not the odometer of this day")
     if role == "date" and others & DATE_OF_SOMETHING_ELSE:

@@ -225,7 +225,7 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
         rows = _by_place(text.rstrip("\n").split("\n"), name)
         guards.check_grid(len(rows), max(map(len, rows), default=0), name)
         return _grid(name, "", "csv", "", rows, range(1, len(rows) + 1))
-    text = text.rstrip("\n")
+    whole, text = text.endswith("\n"), text.rstrip("\n")
     if (even := tablefiles.even_lines(text, separator)) is not None:
         code, texts = even
         guards.check_grid(*code.shape, name)
@@ -234,6 +234,17 @@ def _text(data: bytes, name: str, found: list) -> _Grid:
     rows, lines, open_quotes = tablefiles.split_lines(text, separator)
     if open_quotes:
         found.append(findings.make("R16-quote-open", name, row=open_quotes))
+    if (
+        not whole
+        and len(rows) > 2
+        and len(rows[-1]) < len(rows[0])
+        and len({len(row) for row in rows[:-1]}) == 1
+        and rows[-1][-1].strip()
+    ):
+        found.append(
+            findings.make("R18-line-cut", name, row=[lines[-1]], value=[rows[-1][-1]], reading="its last cell was not read")
+        )
+        rows[-1] = [*rows[-1][:-1], ""]
     guards.check_grid(len(rows), max(map(len, rows), default=0), name)
     return _grid(name, "", "csv", separator, rows, lines)
 
@@ -833,6 +844,7 @@ def _sheet(grid: _Grid) -> Sheet:
     over = _over(grid, code, filled, counts, why, begin, names, int(used.sum()))
     kept = body[why[body] == ""]
     gone = np.flatnonzero(why != "")
+    gone = gone[~np.isin(line[gone], line[kept])]  # the labels given to a text whose first line is a record
     value = [" ".join(" ".join(grid.texts[code[at]]).split())[:120] for at in gone]
     chosen = np.flatnonzero(used)
     texts = pd.array(grid.texts, dtype="str")

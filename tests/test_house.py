@@ -27,7 +27,7 @@ HOUSE = {
     "decisions": "schedule rotors explain odd_wear track_record bay",
     "show": "views figures figures_track_record figures_pad_life figures_comebacks tables handback share templates report",
     "beside": "simulate simulate_shop demo",
-    "faces": "panels lab cli",
+    "faces": "panels lab cli __main__",
 }
 ORDER = " ".join(HOUSE.values()).split()
 MADE_FLEETS = HOUSE["beside"].split()

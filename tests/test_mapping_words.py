@@ -543,3 +543,116 @@ def test_a_remark_between_the_lines_of_a_page_is_no_vehicle(tmp_path, line):
     (tmp_path / "brakes.txt").write_text(PAGES.replace("MOT 2026 due", line), encoding="utf-8")
     loaded = answered(mapping.propose(tmp_path), thickness_unit="mm", part="pad", work_in_notes="yes", readings_in_texts="yes")
     assert set(loaded.vehicles["vehicle_id"]) == {"Van 7", "KJ21 ABC"}
+
+
+# --- which column is work, and of which place ---------------------------------------------------------------------------
+
+
+def of_work(tmp_path, text, **answers):
+    _, _, proposal = read(tmp_path, text)
+    loaded = answered(proposal, **answers)
+    return {tuple(row) for row in loaded.work[["axle", "side", "part", "action"]].to_numpy()}, loaded
+
+
+MIXED = """Van,Date,Km,LF pad mm,RF pad mm,{}
+7,2026-01-05,41200,3,3,"front pads replaced, front discs replaced"
+8,2026-01-06,51200,8,8,oil and filter
+9,2026-01-06,31200,5,5,air filter replaced
+7,2026-03-05,44200,11,11,headlamp bulb replaced
+8,2026-03-09,54200,7,7,brake fluid flushed
+"""
+
+
+@pytest.mark.parametrize("heading", ["Done", "What was done", "Service performed", "Work carried out today", "Description of job", "Defect rectified", "Defects / work"])
+def test_jobs_on_brakes_among_other_work_are_read_under_a_heading_that_says_done(tmp_path, heading):
+    got, _ = of_work(tmp_path, MIXED.format(heading))
+    assert got == {("front", "both", "pads", "replaced"), ("front", "both", "rotor", "replaced")}
+
+
+@pytest.mark.parametrize("heading", ["Details", "Workshop", "Line", "Leistung", "Description"])
+def test_one_job_on_brakes_in_a_column_of_texts_is_enough_to_ask(tmp_path, heading):
+    _, _, proposal = read(tmp_path, MIXED.format(heading))
+    [question] = proposal.questions
+    assert question.key == "work.1" and heading in dict(question.choices)
+    proposal.answer("work.1", heading)
+    assert len(checks.load_proposal(proposal).work) == 2
+
+
+def test_what_another_column_says_was_declined_is_no_job(tmp_path):
+    text = MIXED.format("Work,Decision").replace('replaced"\n', 'replaced",Declined\n').replace("oil and filter", "rear pads replaced,Approved - completed")
+    got, loaded = of_work(tmp_path, text)
+    assert got == {("rear", "both", "pads", "replaced")}
+    assert loaded.findings.loc[loaded.findings["code"].eq("R77-work-not-clear"), "reading"].str.contains("declined").any()
+
+
+@pytest.mark.parametrize(("heading", "no"), [("Approved", "N"), ("Declined", "Y"), ("Approved?", "no")])
+def test_marks_of_what_the_owner_decided(tmp_path, heading, no):
+    yes = {"N": "Y", "Y": "N", "no": "yes"}[no]
+    text = MIXED.format(f"Work,{heading}").replace('replaced"\n', f'replaced",{no}\n').replace("oil and filter", f"rear pads replaced,{yes}")
+    assert of_work(tmp_path, text)[0] == {("rear", "both", "pads", "replaced")}
+
+
+def test_a_column_of_yes_and_no_about_something_else_declines_nothing(tmp_path):
+    text = MIXED.format("Work,Warranty").replace('replaced"\n', 'replaced",no\n').replace("oil and filter", "rear pads replaced,yes")
+    assert len(of_work(tmp_path, text)[0]) == 3
+
+
+def test_work_without_an_axle_is_of_the_one_its_row_names(tmp_path):
+    text = "Van,Date,Km,Axle,Left pad mm,Right pad mm,Work\n7,2026-01-05,41200,Front,3,3,pads renewed + discs skimmed\n7,2026-01-05,41200,Rear,6,6,\n"
+    text += "8,2026-01-06,51200,Front,8,8,rear pads replaced\n8,2026-01-06,51200,Rear,2,2,\n"
+    got, _ = of_work(tmp_path, text)
+    assert got == {("front", "both", "pads", "replaced"), ("front", "both", "rotor", "machined"), ("rear", "both", "pads", "replaced")}
+
+
+@pytest.mark.parametrize(("heading", "yes", "no"), [("Replaced?", "Yes", "No"), ("Pads replaced", "Y", "N"), ("Replaced", "x", "")])
+def test_marks_under_replaced_in_a_row_a_wheel_are_of_that_wheel(tmp_path, heading, yes, no):
+    text = f"Van|Date|Km|Wheel|Pad mm|{heading}\n"
+    text += "".join(f"7|2026-01-05|41200|{wheel}|{mm}|{yes if mm < 4 else no}\n" for wheel, mm in (("LF", 3), ("RF", 3), ("LR", 7), ("RR", 7)))
+    got, loaded = of_work(tmp_path, text)
+    assert got == {("front", "left", "pads", "replaced"), ("front", "right", "pads", "replaced")}
+    assert not loaded.findings["code"].eq("R77-work-not-clear").any()
+
+
+def test_named_axles_of_a_truck_in_lines_of_work(tmp_path):
+    text = "Truck,Date,Km,Steer L mm,Steer R mm,Drive L mm,Drive R mm,Tag L mm,Tag R mm,Repairs\n"
+    text += '7,2026-01-05,41200,3,3,8,8,4,4,"Replaced steer axle brake pads, Machined tag axle rotors"\n7,2026-03-05,44200,9,9,7,7,4,4,\n'
+    got, _ = of_work(tmp_path, text, axles="steer drive tag", part="pad")
+    assert got == {("1", "both", "pads", "replaced"), ("3", "both", "rotor", "machined")}
+
+
+@pytest.mark.parametrize(
+    ("text", "rows"),
+    [
+        ("front pads ok, rear pads replaced", [("rear", "", "pads", "replaced")]),
+        ("front pads replaced; pulls left", [("front", "", "pads", "replaced")]),
+        ("front pads replaced; handbrake won't hold on a hill", [("front", "", "pads", "replaced")]),
+        ("front pads replaced, rear not done", [("front", "", "pads", "replaced")]),
+        ("front pads replaced, not", []), ("front pads, not replaced", []), ("front pads replaced if pads arrive", []),
+        ("front pads replaced, at dealer last month", []), ("No brake work. front pads replaced?", []),
+        ("relined axle 1", [("1", "", "linings", "replaced")]), ("skim front discs", [("front", "", "rotor", "machined")]),
+        ("pads 1st axle replaced", [("1", "", "pads", "replaced")]), ("Beläge 1. Achse erneuert", [("1", "", "pads", "replaced")]),
+        ("Plaquettes avant remplacées", [("front", "", "pads", "replaced")]), ("Remplacement des plaquettes avant", [("front", "", "pads", "replaced")]),
+        ("disques AV rectifiés", [("front", "", "rotor", "machined")]), ("Sustitución de pastillas delanteras", [("front", "", "pads", "replaced")]),
+        ("remblokken achter vervangen + remschijven achter afgedraaid", [("rear", "", "pads", "replaced"), ("rear", "", "rotor", "machined")]),
+        ("dischi posteriori rettificati", [("rear", "", "rotor", "machined")]), ("bromsskivor fram svarvade", [("front", "", "rotor", "machined")]),
+        ("wymiana klocków przód", [("front", "", "pads", "replaced")]), ("pastilhas da frente substituídas", [("front", "", "pads", "replaced")]),
+        ("pastilhas de trás substituídas", [("rear", "", "pads", "replaced")]),
+    ],
+)  # fmt: skip
+def test_lines_of_work_as_people_write_them(text, rows):
+    assert jobs.work(text).rows == tuple(rows)
+
+
+@pytest.mark.parametrize(("head", "cells"), [("Miles", '"64,259"'), ("Km", "29.987"), ("Mileage", "36 449"), ("Km", "29'987")])
+def test_odometers_of_which_all_have_their_thousands_apart(tmp_path, head, cells):
+    text = f"Van;Date;{head};LF pad mm;RF pad mm\n" + "".join(f"{n};2026-01-{n + 10:02};{cells.replace('9', str(n % 10))};{n};{n}\n" for n in range(2, 9))
+    _, frame, proposal = read(tmp_path, text)
+    assert roles(proposal)[head] == "odometer"
+
+
+def test_the_command_runs_as_a_module():
+    import subprocess
+    import sys
+
+    done = subprocess.run([sys.executable, "-m", "brakedata", "--help"], capture_output=True, text=True, check=True)
+    assert "check" in done.stdout

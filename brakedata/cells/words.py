@@ -40,7 +40,7 @@ LEFT = _split("lewy lewa lewe lewej left lft lh lt lhs ls leftside leftie links 
 RIGHT = _split("prawy prawa prawe prawej right rt rgt rh rhs rs rght rite rightside rechts rts droite droit derecha derecho der dcha destra destro dx "
                "direita direito dir hoger hoyre hojre righthand")  # fmt: skip
 FRONT = _split("przod przedni przednia przednie przedniej front frt frts frnt fnt fronts frontal fwd forward vorne vorn avant avants delantera delantero delanteras "
-               "delanteros anteriore anteriori ant dianteira dianteiro voor vooras vorderachse fram foran vorderrad ft fa")  # fmt: skip
+               "delanteros anteriore anteriori ant dianteira dianteiro frente voor vooras vorderachse fram foran vorderrad ft fa")  # fmt: skip
 REAR = _split("tył tylny tylna tylne tylnej rear rears re rer reer rea back bck bk hinten arriere arrieres trasera trasero traseras traseros posteriore posteriori post "
               "traseira traseiro achter achteras hinterachse bak hinterrad aft ra")  # fmt: skip
 GUESSED_AXLE = _split("ft re rer reer rea bak bck bk aft ant fa ra")

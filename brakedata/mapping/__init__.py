@@ -20,7 +20,7 @@ from brakedata.findings import RecordsError
 from brakedata.headings import READINGS, ROLES
 from brakedata.mapping import questions as asking
 from brakedata.mapping import saved, years
-from brakedata.mapping.build import NO_RECORD, Built, Layout, build
+from brakedata.mapping.build import NO_RECORD, VEHICLE_TEXTS, Built, Layout, build
 from brakedata.mapping.guess import EMPTY, NOT_BRAKES, NOT_USED, NOTHING_TO_ASK, Guess, guesses, in_turn, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, SHEET_NAME, Kind, kinds_of
 from brakedata.mapping.questions import Question
@@ -170,6 +170,9 @@ class Proposal:
             self._said[int(number)] |= dict.fromkeys(these, NOT_USED)
             if value != NOT_USED:
                 self._say(layout, value if value in these else self._fitting(key, None, value), "work")
+        elif name in ("vehicle_id", "date") and value == NOT_USED:  # a list of vehicles or prices
+            kept = (name != "vehicle_id") * ("vehicle_id", *VEHICLE_TEXTS)
+            self._said[int(number)] |= {column: role if role in kept else NOT_USED for column, role in layout.roles.items()}
         elif name in ("vehicle_id", "date", "odometer"):
             self._say(layout, value, name)
         elif name == "order":

@@ -1,8 +1,6 @@
 """From the read columns of foreign files to our tables, and an account of every row."""
 
-import re
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -13,7 +11,7 @@ from brakedata.cells.told import Told
 from brakedata.columns import RECORD_TABLES
 from brakedata.headings import READINGS
 from brakedata.layouts import A_NOTE, A_TITLE, HEADER_AGAIN
-from brakedata.mapping import file_units, jobs, names, reading, texts, years
+from brakedata.mapping import file_units, jobs, names, one_vehicle, reading, texts, years
 from brakedata.mapping.guess import NOT_USED, Role, parsed
 from brakedata.mapping.kinds import ABOVE, DITTO, FILE_NAME, SHEET_NAME, Kind, spread
 from brakedata.mapping.names import NO_PART
@@ -22,7 +20,8 @@ from brakedata.records import Settings, empty_table
 from brakedata.units import DISTANCE_KM, THICKNESS_MM
 
 VISIT_TEXTS = ("reason", "complaint", "technician", "note")
-VISIT_ROLES = (*VISIT_TEXTS, "visit_id", "work", "product_line", "cost")
+OF_A_WORKSHOP = (*VISIT_TEXTS, "visit_id", "work")
+"""Roles by which a row is a visit; a price alone may be of fuel."""
 VEHICLE_TEXTS = ("vin", "description", "wear_class", "duty")
 AFTER = r"after|nach|apres|après|despu|outgoing|as left|post|dopo"
 """In a cell that says when a row was measured: after the work."""
@@ -35,6 +34,7 @@ NEARLY_ALL = 0.9
 IN_TEXTS = "readings_in_texts"
 PARTS_ALONE = "parts_alone"
 WORK_IN_NOTES = "work_in_notes"
+REFUSED = "another column of the row says that it was declined, deferred or not approved; kept as a note of the visit"
 NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
 READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
 """What is known of each reading of a file, as `reading.readings` gives it."""
@@ -131,8 +131,9 @@ class Built:
 def build(layouts: list[Layout], shop: dict, settings: Settings, limits: pd.DataFrame) -> Built:
     """Read every layout's columns and put our tables together, with our own table of limits."""
     trail = trail_of([sheet for layout in layouts for sheet in layout.kind.sheets])
-    names = _one_spelling(layouts, limits["applies_to"])
-    parts = [_Part(layout, rows, shop, names) for layout, rows in zip(layouts, _rows(layouts), strict=True)]
+    names = one_vehicle.spellings(layouts, limits["applies_to"])
+    other = one_vehicle.other_names(layouts, names)
+    parts = [_Part(layout, rows, shop, names, its) for layout, rows, its in zip(layouts, _rows(layouts), other, strict=True)]
     known = pd.concat([part.visits for part in parts], ignore_index=True)
     for part in parts:
         part.look_up(known)
@@ -196,35 +197,10 @@ def _no_records(layouts) -> pd.Series:
     return pd.Series(why.to_numpy(dtype=object), index=np.concatenate(rows), dtype="str")
 
 
-_SEPARATORS = re.compile(r"[\s_.-]+")
-
-
-def _one_spelling(layouts: list[Layout], limits: pd.Series) -> dict[str, str]:
-    """Vehicles written in several ways, ``Van 3``, ``VAN3``: the first spelling for each of the others, those of ``limits`` last.
-
-    A blank or hyphen between two digits tells vehicles apart: ``V1-1`` is not ``V11``. So do two that stand at other places:
-    ``M-AB 12`` is not ``MA-B 12``, and either could be ``MAB12``.
-    """
-    named = [layout.kind.coded(layout.names_vehicle)[2] for layout in layouts if layout.names_vehicle]
-    texts = pd.concat([*named, limits[limits.str.contains(r"\d")]], ignore_index=True).drop_duplicates() if named else _nothing(0)
-    texts = texts[texts.ne("")]
-    plain = texts.str.casefold().str.replace(r"(?<=\d)[\s_.-]+(?=\d)", "-", regex=True)
-    plain = plain.str.replace(r"(?<!\d)[\s_.-]+|[\s_.-]+(?!\d)", "", regex=True)
-    again = plain.duplicated(keep=False)
-    out: dict[str, str] = {}
-    for _, its in texts[again].groupby(plain[again], sort=False):
-        gaps = sorted(
-            ({len(_SEPARATORS.sub("", text[: gap.start()])) for gap in _SEPARATORS.finditer(text)} for text in its), key=len
-        )
-        if all(fewer <= more for fewer, more in pairwise(gaps)):
-            out |= dict.fromkeys(its.iloc[1:], its.iloc[0])
-    return out
-
-
 class _Part:
     """One layout's rows, read."""
 
-    def __init__(self, layout: Layout, rows: np.ndarray, shop: dict, names: dict[str, str]):
+    def __init__(self, layout: Layout, rows: np.ndarray, shop: dict, names: dict[str, str], other: dict[str, tuple[str, str]]):
         self.layout, self.rows, self.told = layout, rows, Told()
         kind = years.completed(_dittos(layout, self.told), layout.days, layout.answers, self.told)
         self.kind = _carried_down(layout, _written_once(layout, kind, self.told), self.told)
@@ -237,6 +213,10 @@ class _Part:
             said = f"taken for “{names[written]}”: the same but for capitals, blanks and hyphens; so in {int(self.vehicle.eq(written).sum())} rows"
             self.told.noted.append(("R71-assumed", row, layout.names_vehicle, written, said))
         self.vehicle = self.vehicle.replace(names) if names else self.vehicle
+        for row, written in self.vehicle[self.vehicle.isin(other.keys())].drop_duplicates().items() if other else ():
+            said = f"taken for “{other[written][0]}”: {other[written][1]}; so in {int(self.vehicle.eq(written).sum())} rows"
+            self.told.noted.append(("R71-assumed", row, layout.names_vehicle, written, said))
+        self.vehicle = self.vehicle.replace({name: its[0] for name, its in other.items()}) if other else self.vehicle
         date = layout.one("date")
         self.date = (
             reading.dates(self.kind, date, self.hints, self.told) if date else pd.Series(np.full(n, None), dtype="datetime64[s]")
@@ -252,7 +232,9 @@ class _Part:
         )
         self._other_units()
         self.readings = self._readings()
-        written = [column for column in layout.columns(*VISIT_ROLES, *READINGS) if layout.kind.holds(column).filled]
+        fuel = any(headings.FUEL & set(headings.tokens(name)) for name in layout.kind.cells.columns)
+        visit = ("complaint", "work", *READINGS) if fuel else (*OF_A_WORKSHOP, *READINGS)
+        written = [column for column in layout.columns(*visit) if layout.kind.holds(column).filled]
         self.is_log = not written and not self._waiting_readings()
         said = {name: self._texts(name) for name in VISIT_TEXTS}
         asked = () if layout.answers.get(IN_TEXTS) == "no" else layout.columns("note", "work", "reason", "complaint")
@@ -423,11 +405,11 @@ class _Part:
             if self.layout.answers.get(IN_TEXTS) == "yes":
                 for at, (words, found, _) in self.in_texts[column].items():
                     said[at] = said[at] if said[at].rows or not found else jobs.work(texts.rest(words))
-            placed = self._at_their_places(code, every) if by_row else []
+            placed = self._at_their_places(column) if by_row else []
             rows += placed
             alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE
             read = [(*one.rows, *one.alone) if alone else one.rows for one in said]
-            marks = bool(jobs.of_heading(column, tuple(self.kind.cells.columns)))
+            marks = bool(jobs.of_heading(column, tuple(self.kind.cells.columns)) or by_row and jobs.action_of_heading(column))
             kept = [bool(words) and not (marks and jobs.mark(words) is False) for words in every]
             noted = np.array([keep and not its for keep, its in zip(kept, read, strict=True)], dtype=bool)
             lost = np.array([one.unclear or bool(one.alone) and not alone for one in said], dtype=bool)
@@ -438,7 +420,7 @@ class _Part:
             self.told.refuse("R77-work-not-clear", column, those.tolist(), text.iloc[those], "kept as a note of the visit")
             unclear = _both(unclear, text.where((noted | lost)[code] & here, ""))
             self.told.seen[column] = {words: _work_read(its) for words, its in zip(every, read, strict=True) if words}
-        rows += self._in_notes()
+        rows = self._not_refused(rows + self._in_notes())
         for at, axle, side, part, written in self.readings.loc[
             self.readings["event"].astype(bool), ["at", *PLACE, "written"]
         ].itertuples(index=False):
@@ -453,7 +435,7 @@ class _Part:
             code, _, every = self.kind.coded(column)
             measured = {at for at, (_, found, _) in self.in_texts.get(column, {}).items() if found}
             said: dict[int, tuple[jobs.Row, ...]] = {
-                at: jobs.in_note(texts.rest(every[at]) if at in measured else every[at])
+                at: jobs.in_note(self._numbered(texts.rest(every[at]) if at in measured else every[at]))
                 for at in np.flatnonzero(jobs.may_tell(every))
             }
             if not any(said.values()):
@@ -479,25 +461,69 @@ class _Part:
         """What each text of a column of work says: a mark what its heading says, axles under ``Relined`` that they were, any other its words."""
         by_heading = jobs.Work(jobs.of_heading(column, tuple(self.kind.cells.columns)))
         relined = not by_heading.rows and jobs.done_by_heading(column)
+        of_row = bool(self.layout.columns("position", "axle")) and bool(jobs.action_of_heading(column))
 
         def said(text: str) -> jobs.Work:
-            done = jobs.mark(text) if by_heading.rows else None
+            done = jobs.mark(text) if by_heading.rows or of_row else None
             if not text or done is not None:
                 return by_heading if text and done else jobs.Work()
-            own = jobs.work(text)
+            own = jobs.work(self._numbered(text))
             return jobs.work(f"{text} {column} {jobs.LININGS}") if relined and not own.rows else own
 
         return [said(text) for text in every]
 
-    def _at_their_places(self, code: np.ndarray, every) -> list[tuple]:
-        """Jobs of cells that name the action alone, ``Replaced``, at the place and on the part that their row's reading names."""
-        done = np.array([jobs.action_alone(text) for text in every], dtype=object)[code]
-        rows = self.readings[np.array(done[self.readings["at"]], dtype=bool)] if len(self.readings) else self.readings
-        return [
-            (at, axle, side, jobs.part_of_work(part), done[at], written)
-            for at, axle, side, part, written in rows[["at", *PLACE, "written"]].itertuples(index=False)
-            if axle
-        ]
+    def _numbered(self, text: str) -> str:
+        return jobs.with_numbers(text, tuple(self.layout.answers.get("axles", "").split()))
+
+    def _at_their_places(self, column: str) -> list[tuple]:
+        """Jobs of cells that name the action alone, ``Replaced``, or the part too, at the place and on the part that their row's reading names."""
+        code, _, every = self.kind.coded(column)
+        of_heading = jobs.action_of_heading(column)
+        action = np.array(
+            [jobs.action_alone(text) or of_heading if jobs.mark(text) or jobs.action_alone(text) else "" for text in every],
+            dtype=object,
+        )
+        out = []
+        for at, its in self.readings.groupby("at"):
+            text, axles, sides = every[code[at]], its["axle"].unique(), its["side"].unique()
+            axle, side = axles[0], sides[0] if len(sides) == 1 else ""
+            if not text or not axle or len(axles) > 1:
+                continue
+            if done := action[code[at]]:
+                parts = dict.fromkeys(jobs.part_of_work(part) for part in its["part"] if part)
+                out += [(at, axle, side, part, done, text) for part in parts]
+                continue
+            told = jobs.work(text)
+            here = (
+                jobs.work(f"{axle if axle.isalpha() else f'axle {axle}'} {text}").rows if not told.rows and not told.alone else ()
+            )
+            if {job[0] for job in here} == {axle}:
+                out += [(at, axle, job[1] or side, *self._of_linings(job)[2:], text) for job in here]
+        return out
+
+    def _not_refused(self, rows: list[tuple]) -> list[tuple]:
+        """The jobs but those of a row in which a column of decisions says ``Declined``."""
+        refused = np.zeros(len(self.rows), dtype=bool)
+        for column in self.kind.cells.columns if rows else ():
+            if self.layout.roles[column].partition(":")[0] in ("work", "note", "complaint", *READINGS):
+                continue
+            code, _, every = self.kind.coded(column)
+            said, found = [jobs.refused(text) for text in every], set(headings.tokens(column))
+            if all(one is not None for one in said) and any(said):
+                refused |= np.array(said, dtype=bool)[code]
+            elif found & headings.REFUSED | found & headings.APPROVED:
+                marked = [jobs.mark(text) if text else None for text in every]
+                refused |= np.array([one is bool(found & headings.REFUSED) for one in marked], dtype=bool)[code]
+        lost = [row for row in rows if refused[row[0]]]
+        if lost:
+            self.told.refuse(
+                "R77-work-not-clear",
+                self.layout.columns("work", "note")[0],
+                [row[0] for row in lost],
+                [row[-1] for row in lost],
+                REFUSED,
+            )
+        return [row for row in rows if not refused[row[0]]]
 
     def _of_linings(self, job: jobs.Row) -> jobs.Row:
         """A job on ``linings`` as one on shoes where that is what this file measures on the axle, else on pads."""
@@ -523,9 +549,10 @@ class _Part:
         no_vehicle = NO_VEHICLE if vehicle or self.layout.one("visit_id") else "which column names the vehicle is not known"
         no_vehicle = no_vehicle if {*self.layout.roles.values()} - {NOT_USED} else "no column of its table is used"
         no_date = NO_DATE if date or self.layout.one("visit_id") else "which column holds the date is not known"
-        self.is_list = (
-            bool(vehicle) and not date and self.is_log and not self.has_odometer and bool(self.layout.columns(*VEHICLE_TEXTS))
-        )
+        lists = bool(vehicle) and self.is_log and not self.has_odometer and bool(self.layout.columns(*VEHICLE_TEXTS))
+        self.is_list = lists and (
+            not date or not v.loc[v["vehicle_id"].ne(""), "vehicle_id"].duplicated().any()
+        )  # a day in service
         why = pd.Series("", index=v.index, dtype="str")
         if not self.is_list:
             why = why.mask(v["date"].isna(), no_date)

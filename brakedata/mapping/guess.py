@@ -62,6 +62,7 @@ def guesses(kind: Kind, hints: dict) -> dict[str, Guess]:
         first = _by_the_row(kind, first, hints)
         first = {column: _of_that_day(kind, column, guess) for column, guess in first.items()}
     first |= _no_second_place(first)
+    first |= _only_day(kind, first)
     out = _unknown_odometer(kind, _beside_readings(kind, _nowhere(kind, _of_one_place(kind, _once(kind, first)))))
     if _only_limits(kind, out):
         return dict.fromkeys(out, Guess(NOT_USED, A_LIST))
@@ -132,6 +133,17 @@ def _rows_of_sides(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
         if guess.role in (NOT_USED, "part", "position") and {*headings.either_side(texts)} == {"left", "right"}:
             return {column: Guess("side", "its cells name sides, and the columns beside it axles", sure=False)}
     return {}
+
+
+_OF_A_BILL = frozenset("invoice bill rechnung facture factura factuur fattura ticket entered created".split())
+
+
+def _only_day(kind: Kind, first: dict[str, Guess]) -> dict[str, Guess]:
+    """The day of a bill, ``Invoice date``, where its table has no other day."""
+    if any(guess.role == "date" or guess.rival == "date" for guess in first.values()):
+        return {}
+    bills = [c for c in first if kind.holds(c).date > 0.8 and set(headings.tokens(c)) & _OF_A_BILL and first[c].role == NOT_USED]
+    return {bills[0]: Guess("date", "the only day of its table", sure=False)} if len(bills) == 1 else {}
 
 
 def _unknown_odometer(kind: Kind, out: dict[str, Guess]) -> dict[str, Guess]:
@@ -559,11 +571,12 @@ def _one(kind: Kind, column: str, place) -> Guess:
         return Guess(NOT_USED, EMPTY)
     if holds.thickness_unit >= 0.8 and holds.letters >= 0.5 and not said.against:
         return Guess("unit", "the cells are mm, in or 32nds")
-    if said.role in ("", "work") and set(headings.tokens(column)) & headings.DONE and _acts(kind, column):
+    if said.role in ("", "work", "thickness") and set(headings.tokens(column)) & headings.DONE and _acts(kind, column):
         return Guess("work", "the heading says that it was done, and the cells what, at the place that the row names")
     if jobs.of_heading(column, tuple(kind.cells.columns)) and _marks(kind, column):
         return Guess("work", "the heading says what was done, and the cells mark where")
-    if said.role in ("", "description", "product_line", "thickness") and not said.against and _says_work(kind, column):
+    could_be_work = said.role in ("", "description", "product_line", "thickness") and not said.against
+    if could_be_work and (_says_work(kind, column) or _says_some_work(kind, column)):
         return _work_under(column)
     if said.against:
         return Guess(NOT_USED, f"“{said.said}” in the heading: {said.against}", sure=not _could_be_reading(said, holds))
@@ -738,11 +751,16 @@ def _day_numbers(kind, column) -> bool:
     return kind.sheets[0].source == "xlsx" and holds.number > 0.9 and 30_000 < holds.typical < 60_000
 
 
+_THOUSANDS = re.compile(r"\d{1,3}(?:[.,'’ ]\d{3})+\D*")
+"""``64,259`` and ``29.987``: thousands apart, under a heading of odometers."""
+
+
 def _odometer(kind, column, said):
     holds = kind.holds(column)
     if holds.distance_unit >= 0.8 and holds.letters > 0.8:
         return Guess("distance_unit", f"{_says(said)}, and the cells are km or mi")
-    small = holds.typical <= 40 and holds.distinct > 3 and not headings.OF_THOUSANDS.search(column)
+    marked = sum(bool(_THOUSANDS.fullmatch(text)) for text in kind.samples(column, 30)) >= 0.5 * min(holds.distinct, 30)
+    small = holds.typical <= 40 and holds.distinct > 3 and not marked and not headings.OF_THOUSANDS.search(column)
     if holds.number >= 0.5 and not small:
         return Guess("odometer", f"{_says(said)}, and the cells are numbers", rival="odometer")
     return Guess(NOT_USED, f"{_says(said)}, but the cells are no odometers", sure=False)
@@ -851,13 +869,8 @@ def _work(kind, column, said):
     return Guess("work", _says(said))
 
 
-_FUEL = frozenset(
-    "fuel diesel petrol gallons gallon gal litres liters litre liter fill pump kraftstoff carburant combustible brandstof".split()
-)
-
-
 def _visit_id(kind, column, said):
-    fuel = any(_FUEL & set(headings.tokens(name)) for name in kind.cells.columns)
+    fuel = any(headings.FUEL & set(headings.tokens(name)) for name in kind.cells.columns)
     if fuel and said.said.startswith("card"):
         return Guess(NOT_USED, f"{_says(said)}: a fuel card, and no visit")
     return Guess("visit_id", _says(said))
@@ -930,16 +943,32 @@ def _says_work(kind: Kind, column: str) -> bool:
     return (
         bool(texts)
         and kind.holds(column).letters > 0.9
-        and sum(bool(one.rows or one.alone and not by_row) for one in said) >= 0.5 * len(texts)
+        and sum(bool(one.rows or one.alone and not by_row and not any(side for _, side, *_ in one.alone)) for one in said)
+        >= 0.5 * len(texts)
         and kind.holds(column).reading < 0.3
     )
+
+
+def _says_some_work(kind: Kind, column: str) -> bool:
+    """Whether a column of texts says among other things, beyond doubt, what was done on brakes."""
+    _, _, texts = kind.coded(column)
+    holds = kind.holds(column)
+    if (
+        holds.letters < 0.9
+        or holds.reading >= 0.3
+        or holds.length < 4
+        or set(headings.tokens(column)) & (headings.NO_READING | _OTHER_VISITS)
+    ):
+        return False
+    told = texts[jobs.may_tell(texts)].head(200)
+    return any(row[2] in jobs.RENEWED for text in told for row in jobs.work(text).rows)
 
 
 def _acts(kind: Kind, column: str) -> bool:
     """Whether the cells of a column are actions alone, ``Replaced``, in a table whose rows name the place."""
     texts = kind.samples(column, 30)
     places = any(headings.meaning(other).role in ("position", "axle") for other in kind.cells.columns)
-    alone = sum(bool(jobs.action_alone(text)) for text in texts)
+    alone = sum(bool(jobs.action_alone(text) or jobs.action_of_heading(column) and jobs.mark(text) is not None) for text in texts)
     return places and 0 < 0.5 * len(texts) <= alone and max(map(len, texts)) < 20
 
 
@@ -1068,6 +1097,11 @@ _NUMBERING = frozenset(
     "unit tag id no nr n num number nummer numero reg plate fleet eco economico prefixo interno wagennr wagen parc".split()
 )
 """Words of a heading over the numbers or codes of vehicles."""
+_OF_PARTS = frozenset(
+    "part parts article artikel item sku stock teil teile teilenummer piece pieces reference pieza onderdeel onderdeelnummer invoice job order po batch serial "
+    "codice ricambio peca".split()
+)
+"""Words of a heading over the numbers of parts and papers, which tell no vehicles apart."""
 
 
 def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
@@ -1081,6 +1115,8 @@ def _codes_of(kind: Kind, column: str, names: pd.Series) -> bool:
         and holds.vin < 0.5
     )
     named = set(headings.tokens(column)) & _NUMBERING
+    if set(headings.tokens(column)) & _OF_PARTS:
+        return False
     once = holds.distinct == holds.filled and bool(named) and holds.letters > 0.5 and names.duplicated().any()
     if not coded or holds.filled < 0.9 * len(codes) or not (1 < holds.distinct <= 0.7 * holds.filled or once):
         return False

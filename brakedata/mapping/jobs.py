@@ -14,12 +14,14 @@ from brakedata.cells import words
 from brakedata.cells.text import fold, tidy
 
 ACTIONS = {
-    "replaced": "replaced replace replacement replacing renewed renew rpl repl slap installed fit fitted changed new install installed ersetzt "
-    "erneuert gewechselt neu remplace remplacees remplaces change "
-    "changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd "
+    "replaced": "replaced replace replacement replacing renewed renew rpl repl slap installed fit fitted changed new install ersetzt "
+    "erneuert gewechselt neu remplacement changement sustitucion recambio vervanging sostituzione substituicao troca remplace remplacee remplacees "
+    "remplaces change changees neuf neuves cambiado cambiadas cambiados cambio nuevas nuevos sustituidas sustituidos vervangen vernieuwd "
     "getauscht ausgetauscht sostituite sostituiti sostituito sostituita substituidas substituidos substituido trocado trocadas trocados wymieniono "
-    "wymienione wymiana skiftet byttet bytt bytta vaihdettu vymeneno vymena relined reline",
-    "machined": "machined turned turn resurfaced resurface skimmed abgedreht rectifie rectificado",
+    "wymienione wymiana skiftet byttet bytt bytta vaihdettu vymeneno vymena relined reline relining",
+    "machined": "machined machine machining turned turn resurfaced resurface skimmed skim skimming abgedreht rectification rectificacion "
+    "rectifie rectifies rectifiee rectifiees rectificado rectificados rectificada rectificadas rettificato rettificati rettificata "
+    "afgedraaid svarvad svarvade svarvat retificado retificados rettifica retificacao przetoczone afdrejet avdreid sorvattu",
     "cleaned": "cleaned clean gereinigt nettoye nettoyes limpiado limpiados limpieza",
     "lubricated": "lubricated greased lubed geschmiert gefettet graisse engrasado",
     "freed": "freed gangbar debloque liberado",
@@ -28,10 +30,11 @@ ACTIONS = {
 }
 PARTS = {
     "pads": "pad pads belag belage bremsbelag bremsbelage plaquette plaquettes pastilla pastillas remblok remblokken "
-    "blokken klotze bremsklotze klotz pastiglie pastiglia pastilhas pastilha klocki klodser klosser kloss belagg desticky",
+    "blokken klotze bremsklotze klotz pastiglie pastiglia pastilhas pastilha klocki klodser klosser kloss belagg desticky klockow "
+    "bromsbelagg bremseklosser bremseklodser bremsebelegg",
     "shoes": "shoe shoes backen bremsbacke bremsbacken machoire machoires zapata zapatas remschoen remschoenen",
     "rotor": "rotor rotors disc discs disk disks bremsscheibe bremsscheiben scheibe scheiben disque disques disco discos remschijf remschijven "
-    "schijven dischi tarcze skiver skivor",
+    "schijven dischi tarcze tarcz skiver skivor bromsskivor bromsskiva bremseskiver",
     "drum": "drum drums trommel trommeln bremstrommel tambour tambours tambor tambores",
     "caliper": "caliper calipers calliper callipers bremssattel sattel etrier etriers pinza pinzas",
     "slide_pins": "slide slides pins sliders guide",
@@ -43,22 +46,23 @@ _ACTION = {word: action for action, those in ACTIONS.items() for word in those.s
 _PART = {word: part for part, those in PARTS.items() for word in those.split()}
 PART_WORDS = frozenset(_PART)
 UNSURE = frozenset(
-    "not no never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered will "
-    "should if unless ok good nicht kein keine empfohlen demnachst pas non a prevoir refuse sin pendiente niet geen required require must left "
-    "remaining rec adv suggest suggested book booked booking monitor awaiting waiting "
-    "last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since had was were been says said "
-    "states stated claims told letzte letzten letzter letztes vorher bereits schon dernier derniere deja avant ultimo ultima anterior ya antes vorige "
-    "eerder gia prima precedente".split()
+    "never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered "
+    "should empfohlen demnachst prevoir refuse pendiente required require remaining rec adv suggest suggested book booked booking monitor awaiting "
+    "waiting last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since says said states "
+    "stated claims told letzte letzten letzter letztes vorher bereits schon dernier derniere deja ultimo ultima anterior ya antes vorige "
+    "eerder gia prima precedente will if unless must had".split()
 )
-"""Words by which something was not done, or not at this visit."""
+"""Words by which nothing that a text says was done, or not at this visit."""
+DENIES = frozenset("not no t ok good nicht kein keine pas non sin niet geen was were been".split())
+"""Words by which what the clause itself says was not done: ``front pads ok, rear pads replaced``."""
 CONDITION = frozenset(
     "worn glazed low thin cracked scored rusty rusted seized corroded warped lipped pitted contaminated soaked noisy squealing grinding uneven unevenly "
     "badly very out down metal under warranty to now verschlissen abgefahren usees usees gastadas versleten".split()
 )
 """Words for what a part was like, beside one for what was done to it: ``front pads worn, replaced``."""
 _SMALL = frozenset(
-    "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de con x 2 axle achse u jeu jeux e i og och en "
-    "we ax this visit round around".split()
+    "and & + the with of on at all both brake brakes set sets kit w und die der den mit et les des y las los de da das dos del con x 2 axle "
+    "achse u jeu jeux e i og och en we ax this visit round around".split()
 )
 
 
@@ -77,13 +81,31 @@ _BRAKES = frozenset(
     "brake brakes brks bremsen bremse freins frenos remmen freni travoes lining linings garniture garnitures belage balatas".split()
 )
 _ORDERS = frozenset(
-    "replace replacement replacing renew install fit change turn resurface clean cambio wymiana vymena rpl repl slap".split()
+    "replace replacement replacing renew install fit change turn resurface skim machine clean cambio wymiana vymena remplacement changement "
+    "sustitucion recambio vervanging sostituzione substituicao troca rectification rectificacion rettifica retificacao rpl repl slap".split()
 )
 """Words that say what is to be done, where a participle says that it was."""
-_RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
+_RELINED = frozenset("relined reline relining".split())
+RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
 """Parts that a job named by them renews; slides, hoses and calipers may have been cleaned or freed."""
 _REMOVED = re.compile(r"\br ?(?:&|and|\+|n|/) ?r\b")
 """R&R: removed and replaced."""
+
+_FIRST_AXLE = re.compile(
+    r"\b(?:(?P<number>[1-9])(?:st|nd|rd|th|er|re|e|eme|a|o|\.|ª|º) ?|(?P<word>first|second|third) )(?:axle|achse|essieu|eje|eixo|asse|as)\b"
+)
+"""``1st axle``, ``1. Achse``, ``2e essieu``."""
+
+_TRUCK_AXLE = re.compile(rf"\b(?P<name>{'|'.join(words.TRUCK_AXLES)})\b(?: (?P<axle>axles?))?", re.I)
+_REFUSED = frozenset(
+    "declined rejected refused deferred cancelled canceled quoted abgelehnt verschoben storniert refuse refusee annule annulee rechazado cancelado "
+    "geweigerd geannuleerd rifiutato annullato recusado odmowa".split()
+)
+_DECIDED = frozenset(
+    "approved accepted authorised authorized completed complete done yes no by customer client owner pending open closed waiting awaiting approval in "
+    "progress not ok invoiced paid ready for parts today next visit".split()
+)
+"""Words of which a column of decisions consists."""
 
 Row = tuple[str, str, str, str]
 
@@ -107,6 +129,30 @@ def action_alone(text: str) -> str:
     return _ACTION.get(found[0], "") if len(found) == 1 and found[0] not in _ORDERS else ""
 
 
+def action_of_heading(heading: str) -> str:
+    """The action that a heading asks of each row's place: ``Replaced?``, ``Pads replaced``; empty for an order, or where it names an axle."""
+    found = set(re.findall(r"[^\W_]+", fold(tidy(heading)).replace("ß", "ss")))
+    actions = {_ACTION[word] for word in found if word in _ACTION and word not in headings.NEW}
+    known = found <= _ACTION.keys() | _PART.keys() | _BRAKES | _SMALL | {"y", "n", "yes", "no", "done"}
+    return actions.pop() if len(actions) == 1 and known and not found & _ORDERS else ""
+
+
+def refused(text: str) -> bool | None:
+    """Whether a cell of decisions says that the work of its row was not done, ``Declined``; None for a cell of anything else."""
+    found = set(re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
+    return bool(found & _REFUSED) if found <= _DECIDED | _REFUSED else None
+
+
+def with_numbers(text: str, axles: tuple[str, ...]) -> str:
+    """A line of work with the named axles of a truck by their numbers: ``steer axle pads`` as ``axle 1 pads``."""
+
+    def number(named: re.Match) -> str:
+        at = [str(place) for place, name in enumerate(axles, 1) if name == words.TRUCK_AXLES[named["name"].casefold()]]
+        return f"axle {' & '.join(at)}" if len(at) == 1 or at and named["axle"] == "axles" else named[0]
+
+    return _TRUCK_AXLE.sub(number, text) if axles else text
+
+
 def names_action(text: str) -> bool:
     """Whether a text holds a word for something done: replaced, machined, checked."""
     return any(word in _ACTION for word in re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
@@ -128,13 +174,17 @@ def work(text: str) -> Work:
 
     A clause without an axle is of the one that the others name: ``front pads replaced, rotors machined``.
     """
-    plain = _REMOVED.sub(" replaced ", fold(tidy(text)).replace("ß", "ss"))
+    plain = (
+        _REMOVED.sub(" replaced ", fold(tidy(text)).replace("ß", "ss")).replace(" + ", " and ").replace("de tras ", "traseira ")
+    )
     plain = re.sub(r"\b([a-z]|bzw|inkl|vo|hi|li|re)\.", r"\1 ", plain)  # Beläge u. Scheiben
+    plain = _FIRST_AXLE.sub(lambda named: f"axle {words.ORDINALS.get(named['word']) or named['number']}", plain)
     clauses = [
         found for clause in re.split(r"[;,.\n]|\bthen\b", plain) for found in _apart(re.findall(r"[^\W_]+", clause)) if found
     ]
-    if "?" in text or any(UNSURE & set(found) for found in clauses):
-        return Work(unclear=True)
+    about = _about_brakes({word for found in clauses for word in found})
+    if "?" in text or any(UNSURE & set(found) or DENIES & set(found) and _of_another(found) for found in clauses):
+        return Work(unclear=about)
     read = _of_what_was_worn([(found, _clause(found)) for found in clauses])
     named = {axle for _, one in read if one for axle in one.axles}
     rows: list[Row] = []
@@ -144,19 +194,19 @@ def work(text: str) -> Work:
         axles = one.axles or sorted(named) if one and (one.axles or len(named) == 1) else []
         if not one or not axles:
             if any(map(str.isdigit, "".join(found))) and not _numbered(found)[0]:  # 2023: another day's
-                return Work(unclear=True)
+                return Work(unclear=about)
             unclear |= not set(found) <= OTHER_WORK
             continue
         if one.action:
             rows += [(axle, one.side, part, one.action) for axle in axles for part in one.parts]
             continue
-        renewed = [part for part in one.parts if part in _RENEWED and not one.worn]
+        renewed = [part for part in one.parts if part in RENEWED and not one.worn]
         alone += [(axle, one.side, part, "replaced") for axle in axles for part in renewed]
         unclear |= renewed != one.parts
-    return Work(tuple(rows), tuple(alone), unclear)
+    return Work(tuple(rows), tuple(alone), unclear and about)
 
 
-_DOES = re.compile(rf"\b(?:{'|'.join(sorted(_ACTION))}|done)\b")
+_DOES = re.compile(rf"\b(?:{'|'.join(sorted(_ACTION))}|done)\b|{_REMOVED.pattern}")
 
 
 def in_note(text: str) -> tuple[Row, ...]:
@@ -172,20 +222,37 @@ def in_note(text: str) -> tuple[Row, ...]:
         return ()
     said = work(text)
     rows = said.rows or (said.alone if "done" in found else ())
-    return tuple(row for row in rows if row[2] in _RENEWED and row[3] in ("replaced", "machined"))
+    return tuple(row for row in rows if row[2] in RENEWED and row[3] in ("replaced", "machined"))
 
 
 def names_renewal(text: str) -> bool:
     """Whether a text holds a word for a lining, rotor or drum and one for its being replaced or machined."""
     found = set(re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss")))
     parts = {_PART[word] for word in found if word in _PART} | ({LININGS} if _BRAKES & found else set())
-    return bool(parts & set(_RENEWED)) and bool({_ACTION.get(word) for word in found} & {"replaced", "machined"})
+    return bool(parts & set(RENEWED)) and bool({_ACTION.get(word) for word in found} & {"replaced", "machined"})
 
 
 def may_tell(texts: pd.Series) -> np.ndarray:
     """Whether texts hold a word for something done, shape (texts,): those worth reading one by one."""
     plain = texts.str.normalize("NFKD").str.encode("ascii", "ignore").str.decode("ascii").str.lower()
     return plain.str.contains(_DOES, regex=True).to_numpy(dtype=bool)
+
+
+_BRAKISH = re.compile(r"br(?:ak|em|oms)|frein|fren|rem[bvs]|trav|hamul|belag|pad|dis[ck]|rotor|drum|lining|shoe|plaq|pastil")
+
+
+def _about_brakes(found: set[str]) -> bool:
+    """Whether the words of a line may be about linings, rotors or drums, so that it is worth a finding where it is not clear."""
+    places = words.FRONT | words.REAR | _AXLES
+    alone = len(found) == 1 and bool(found & (_ACTION.keys() | UNSURE))
+    named = bool(found & (_PART.keys() | _BRAKES)) or any(_BRAKISH.match(word) for word in found)
+    return alone or named or bool(found & places and found & _ACTION.keys())
+
+
+def _of_another(found: list[str]) -> bool:
+    """Whether a clause that denies something is of what another clause names: ``not done``, ``no``; ``rear pads not`` names its own."""
+    own = _PART.keys() | _BRAKES | words.FRONT | words.REAR
+    return not own & set(found) and (len(found) < 3 or bool(set(found) & (_ACTION.keys() | {"done"})))
 
 
 _YES = re.compile(r"(?i)x+|[✓✔☑√]|y(?:es)?|j(?:a)?|o(?:ui)?|si|sì|sí|sim|s|tak|t(?:rue)?|1|done|replaced|new|neu")
@@ -264,7 +331,8 @@ def _of_what_was_worn(read: list[tuple[list[str], _Clause | None]]) -> list[tupl
 
 def _clause(found: list[str]) -> _Clause | None:
     """What a clause names; None where a word of it is not known, or it names no part, several actions or sides."""
-    parts = list(dict.fromkeys(_PART[word] for word in found if word in _PART)) or ([LININGS] if _BRAKES & set(found) else [])
+    parts = list(dict.fromkeys(_PART[word] for word in found if word in _PART))
+    parts = parts or ([LININGS] if (_BRAKES | _RELINED) & set(found) else [])
     actions = {_ACTION[word] for word in found if word in _ACTION}
     front = {"f"} if parts else set()  # F pads
     axles, sides = (
@@ -276,7 +344,7 @@ def _clause(found: list[str]) -> _Clause | None:
     found = [word for word in found if word not in words_of]
     places = {*words.FRONT, *words.REAR, *words.LEFT, *words.RIGHT, *front, "va", "ha", "av", "ar"}
     known = {*_PART, *_ACTION, *_SMALL, *_ALONE, *_BRAKES, *CONDITION, *places}
-    if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:
+    if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:  # a word of DENIES is not known
         return None
     action = next(iter(actions), "")
     if parts == [LININGS] and action not in ("", "replaced"):

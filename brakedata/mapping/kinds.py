@@ -83,13 +83,24 @@ def kinds_of(sheets: list[Sheet]) -> list[Kind]:
         own = set(sheet.headers)
         for names, group in groups:
             alike = group[0].source == sheet.source and bool(sheet.header_line) == bool(group[0].header_line)
-            if alike and len(own & names) >= ALIKE * len(own | names):
+            if alike and len(own & names) >= ALIKE * len(own | names) and not _same_under_other_headings(own, names):
                 group.append(sheet)
                 names |= own
                 break
         else:
             groups.append((own, [sheet]))
     return [_kind(number, group) for number, (_, group) in enumerate(groups, 1)]
+
+
+def _same_under_other_headings(own: set[str], names: set[str]) -> bool:
+    """Whether the vehicle, day or odometer stands under another heading in each, ``Van`` and ``Vehicle``: one column of them would be empty."""
+
+    def keys(headers):
+        of = {headings.meaning(name).role: headings.stem(name) for name in headers}
+        return {role: stem for role, stem in of.items() if role in ("vehicle_id", "date", "odometer")}
+
+    here, there = keys(own - names), keys(names - own)
+    return any(here[role] != there[role] for role in here.keys() & there.keys())
 
 
 def _kind(number: int, sheets: list[Sheet]) -> Kind:

@@ -12,7 +12,7 @@ from brakedata.cells.thickness import names_wear
 from brakedata.cells.told import Told
 from brakedata.headings import READINGS
 from brakedata.mapping import jobs, years
-from brakedata.mapping.build import IN_TEXTS, NO_AXLE, PARTS_ALONE, WORK_IN_NOTES, Layout
+from brakedata.mapping.build import IN_TEXTS, NO_AXLE, PARTS_ALONE, VEHICLE_TEXTS, WORK_IN_NOTES, Layout
 from brakedata.mapping.guess import NOT_BRAKES, NOT_USED, UNPLACED, Guess, in_turn, of_an_axle, parsed
 from brakedata.mapping.kinds import FILE_NAME, Kind
 from brakedata.mapping.reading import WHEELS
@@ -102,6 +102,8 @@ def of_layout(
     renamed : dict
         New columns that look like one that is gone, with its role.
     """
+    if _no_visits(layout, guess):
+        return []
     n, out = layout.kind.number, []
     out += _missing(layout, guess) + _unplaced(layout, guess, told)
     held = _held_back(layout, told, guess)
@@ -173,6 +175,27 @@ def _line(key, where, answer, choices, layout) -> str:
     return f"[[layout]]\n{key} = {answer}{said}{named}"
 
 
+def _no_visits(layout: Layout, guess: dict[str, Guess]) -> bool:
+    """Whether a table can hold no visits: a list of prices, with jobs but neither vehicle, day, odometer, number of a visit nor reading."""
+    could = {g.rival for g in guess.values()} | {role.partition(":")[0] for role in layout.roles.values()}
+    days = any(_day_numbers(layout.kind, column) or layout.kind.holds(column).date > 0 for column in guess)
+    return not could & {"vehicle_id", "vin", "date", "odometer", "visit_id", "position", UNPLACED, *READINGS} and not days
+
+
+def _lists_vehicles(layout: Layout) -> bool:
+    """Whether a table is a list of vehicles: each once, with what it is, and no day anywhere."""
+    vehicle = layout.names_vehicle
+    texts = layout.kind.stripped(vehicle) if vehicle else None
+    once = vehicle is not None and not texts[texts.ne("")].duplicated().any() and layout.kind.holds(vehicle).filled > 1
+    days = any(layout.kind.holds(column).date > 0 for column in layout.kind.cells.columns)
+    return (
+        once
+        and not days
+        and bool(layout.columns(*VEHICLE_TEXTS))
+        and not layout.columns(*READINGS, "complaint", "work", "odometer")
+    )
+
+
 def of_unknown(layout: Layout, guess: dict[str, Guess]) -> list[Question]:
     """What must be asked of a table of which nothing is known."""
     return _missing(layout, guess, holds_records=True)
@@ -183,7 +206,7 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
     kind, out = layout.kind, []
     by_visit = layout.one("visit_id") is not None
     holds_records |= bool(layout.columns(*READINGS, "complaint", "work", "date", "odometer")) or any(
-        g.rival not in ("", "work") for g in guess.values()
+        g.rival not in ("", "work") for column, g in guess.items() if column not in layout.said
     )
     rivals = {
         role: [c for c, g in guess.items() if g.rival == role and layout.roles[c] == NOT_USED] for role in ("date", "odometer")
@@ -198,7 +221,7 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
         if layout.one(role) or role == "vehicle_id" and (layout.names_vehicle or by_visit):
             continue
         could = _could_be(layout, guess) if role == "vehicle_id" else rivals[role]
-        if not holds_records or not could and (role == "odometer" or by_visit):
+        if not holds_records or not could and (role == "odometer" or by_visit or _lists_vehicles(layout)):
             continue
         why = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 3))}" for column in could[:6])
         column = could[0] if could else "heading of that column"
@@ -206,6 +229,9 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
         if len(could) > 1:
             line += "   # or " + ", ".join(_quoted(other) for other in could[1:6])
         choices = tuple((column, f"{column}: {', '.join(kind.samples(column, 2))}") for column in could)
+        if role != "odometer" and not layout.columns(*READINGS):
+            choices += ((NOT_USED, "none: this table holds no visits and no readings"),)
+            line += "" if could else f'   # or, where it holds no visits: each of its other columns = "{NOT_USED}"'
         vital = role != "odometer" or any(guess[column].evidence.startswith("the heading") for column in could)
         out.append(Question(f"{role}.{kind.number}", text, why, choices, vital, line))
     return out
@@ -255,7 +281,7 @@ def _unplaced(layout: Layout, guess: dict[str, Guess], told: Told) -> list[Quest
         Question(
             f"unplaced.{n}", "Where were the readings in these columns taken?", named,
             (*axles, (NOT_USED, "nowhere on the brakes: leave them out; else say it column by column")),
-            not set(layout.columns(*READINGS)) - set(these), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
+            not set(layout.columns(*READINGS)) - set(these) and not _lists_vehicles(layout), "\n".join(["[[layout]]", "[layout.columns]", *lines]),
         )
     ]  # fmt: skip
 

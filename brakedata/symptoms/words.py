@@ -267,6 +267,7 @@ JOINED = {
     "parkbrake": "hand break, handbreak, park break, parking break, parking lever, parking pedal, brake lever, park brake, "
     "hand brake, handbrake, e brake, ebrake, emergency brake, emg brake, p brake, pbrake, pkg brake, "
     "spring brake, maxi brake, maxi can, spring can, maxi chamber, maxi pot",
+    "ac": "air conditioning, air conditioner, air con, climate control",
     "steeringwheel": "steering wheel",
     "gaspedal": "gas pedal, accelerator pedal, accelerator, clutch pedal, throttle",
     "roadtest": "road test, test drive, test drove, road tests",
@@ -486,7 +487,7 @@ SYMPTOMS = {
         "air .. not .. build, not build, air .. not hold, not hold air, air .. run down/out, "
         "compressor .. run/cycle/not/never/constant, compressor .. not .. keep up, pressure .. not build, "
         "pressure .. low/drop, lose pressure, lose .. pressure, build .. air .. slow, air .. slow, "
-        "chamber/diaphragm/valve/fitting/gladhand .. blow, blow .. chamber/diaphragm/valve/air, "
+        "chamber/diaphragm/valve/fitting/gladhand .. blow, blow .. chamber/diaphragm/valve, blow =air, blow out/off =air, "
         "slow .. build, hiss, to air up, slow .. air up, psst, air .. gauge, gauge .. drop, "
         "psi .. minute/min, chamber/diaphragm .. leak, drop .. psi",
     },
@@ -554,7 +555,7 @@ SYMPTOMS = {
         "radio, radiator, head light, headlight, turn signal, battery, starter, "
         "transmission .. slip/shift/noise, "
         "@shake .. clutch/idle, clutch/transmission/engine .. @shake, clutch, gaspedal, acceleration, stall, "
-        "smell gas/fuel/exhaust/coolant/oil, gas/fuel/exhaust/oil/coolant smell, ac .. smell, "
+        "smell gas/fuel/exhaust/coolant/oil, gas/fuel/exhaust/oil/coolant smell, ac .. smell, ac .. blow/warm/cold/hot, "
         "tailpipe, wind noise, seat/dash/trunk .. squeak/rattle/buzz/noise, "
         "door squeak/creak/rattle/noise, ac not, ignition, head gasket, driveshaft, heater, "
         "speedometer",
