@@ -176,3 +176,18 @@ def test_the_last_cell_of_a_file_that_is_cut_short_is_not_believed(tmp_path, end
     loaded = loaded_from(tmp_path, {"checks.csv": sheet(["Van 4"]) + "25/04/2026,Van 4,78500," + end})
     assert loaded.measurements.loc[loaded.measurements["date"].astype("str").eq("2026-04-25"), "value_mm"].tolist() == taken
     assert loaded.findings["code"].eq("R18-line-cut").any() == (len(taken) == 1)
+
+
+def test_a_job_in_the_sheet_and_on_its_bill_is_one_job(tmp_path):
+    checked = sheet(["Van 4"]).replace("RR pad mm\n", "RR pad mm,Work\n").replace(",9,9\n", ",9,9,\n")
+    checked = checked[:-1] + "front pads replaced\n"
+    bill = "Invoice,Date,Vehicle,Odometer km,Work,Brand\n501,16/04/2026,Van 4,78000,Front brake pads replaced,Line K\n502,17/04/2026,Van 4,78020,Rear brake pads replaced,\n"
+    loaded = loaded_from(tmp_path, {"checks.csv": checked, "bills.csv": bill})
+    assert sorted(loaded.work[["axle", "product_line"]].to_numpy().tolist()) == [["front", "Line K"], ["rear", ""]]
+    assert loaded.findings["code"].eq("R12-listed-twice").sum() == 1
+
+
+def test_a_list_names_its_vehicles_by_the_heading_that_another_sheet_uses(tmp_path):
+    listed = "No,Plate,Class\n21,KX21 ABC,panel van\n22,KX21 ABD,small van\n"
+    loaded = loaded_from(tmp_path, {"checks.csv": sheet(["21", "22"], "No"), "list.csv": listed}, vehicle_id="No")
+    assert len(loaded.vehicles) == 2 and set(loaded.measurements["vehicle_id"]) == set(loaded.vehicles["vehicle_id"])

@@ -69,7 +69,14 @@ def other_names(layouts, spelled: dict[str, str]) -> list[dict[str, tuple[str, s
         rank.sort(key=lambda there: (not measured[there], there))
         if not names or any(measured[there] and len(names & named[there]) >= MOSTLY * len(names) for there in rank):
             continue
-        beside = next((found for there in rank if (found := _beside(names, named[there], layouts[there], spelled))), {})
+        beside = next(
+            (
+                found
+                for there in rank
+                if (found := _beside(names, layouts[here].names_vehicle, named[there], layouts[there], spelled))
+            ),
+            {},
+        )
         if beside or measured[here]:
             out[here] = beside
         else:
@@ -94,11 +101,11 @@ def _plain(name: str) -> str:
     return _SEPARATORS.sub("", name).casefold()
 
 
-def _beside(names: set[str], theirs: set[str], layout, spelled: dict[str, str]) -> dict[str, tuple[str, str]]:
-    """Names that stand in another column of a layout beside the one that names its vehicles, each with one of those and no other."""
+def _beside(names: set[str], heading: str, theirs: set[str], layout, spelled: dict[str, str]) -> dict[str, tuple[str, str]]:
+    """Names, under a ``heading``, that stand in another column of a layout beside its vehicles, each with one of those and no other."""
     own = layout.names_vehicle
     for column in layout.kind.cells.columns:
-        said = headings.meaning(column).role in ("vehicle_id", "vin")
+        said = headings.meaning(column).role in ("vehicle_id", "vin") or headings.stem(column) == headings.stem(heading)
         texts = layout.kind.coded(column)[2]
         letters = texts[texts.ne("")].str.contains(r"[^\W\d_]", regex=True).mean() > MOSTLY
         if (
