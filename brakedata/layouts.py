@@ -10,7 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from itertools import chain
+from itertools import chain, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -516,7 +516,24 @@ def _gutters(lines: list[str]) -> list[tuple[int, int]]:
     for line in table:
         blank[: len(line)] &= np.frombuffer(line.encode("utf-32-le"), dtype="<u4") == ord(" ")
     edges = np.flatnonzero(np.diff(np.r_[False, blank, False].astype("int8")))
-    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > 1 and a and b < width]
+    gaps = [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if a and b < width]
+    return _one_a_heading(lines, table, gaps) or [(a, b) for a, b in gaps if b - a > 1]
+
+
+def _one_a_heading(lines: list[str], table: list[str], gaps: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The gaps, a single blank too, that stand between the words of the line of headings, one word a column; none where they do not fit."""
+    above = [line for line in lines[: lines.index(table[0])] if line.strip() and not re.fullmatch(r"[\s=_-]*", line)]
+    words_at = [word.start() for word in re.finditer(r"\S+", above[-1])] if above else []
+    heading = above[-1] if above else ""
+    ends = [word.end() for word in re.finditer(r"\S+", heading)]
+    free = []
+    for a, b in gaps:
+        at = [place for place in range(a, b) if not heading[place : place + 1].strip()]
+        if at and at[0] < (words_at or [0])[-1]:
+            free.append((at[0], at[-1] + 1))
+    between = [sum(begin < a < other for a, _ in free) for begin, other in pairwise(words_at)]
+    fits = len(words_at) > 2 and len(table) > 4 and between == [1] * len(between) and len(free) == len(between)
+    return free if fits and all(end <= a for end, (a, _) in zip(ends, free, strict=False)) else []
 
 
 _RULED = re.compile(r" *[-=_]{2,}(?: +[-=_]{2,})+ *")
@@ -526,13 +543,15 @@ _RULED = re.compile(r" *[-=_]{2,}(?: +[-=_]{2,})+ *")
 def _by_place(lines: list[str], name: str) -> list[list[str]]:
     """Cells that stand in fixed places, as a printed report has them; a line whose words run over these places is one cell."""
     gutters = _gutters(lines)
+    exact = any(b - a == 1 for a, b in gutters)
     guards.check_grid(len(lines), len(gutters) + 1, name)
     rows = []
     for line in lines:
         cuts = [line.ljust(b)[a:b].find(" ") + a for a, b in gutters]
         cells = [line[begin:end].strip() for begin, end in zip([0, *cuts], [*cuts, None], strict=True)]
         tight = any(line[:cut].strip() and not line[cut - 1 : cut].isspace() and line[cut + 1 : cut + 2].strip() for cut in cuts)
-        over = any(cut < a for cut, (a, _) in zip(cuts, gutters, strict=True)) or tight and not all(cells)
+        prose = tight and not all(cells) and not (exact and sum(map(str.isdigit, line)) > 5)
+        over = any(cut < a for cut, (a, _) in zip(cuts, gutters, strict=True)) or prose
         rows.append([line.strip()] if over else cells)
     return rows
 
