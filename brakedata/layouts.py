@@ -900,6 +900,8 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     few = single | plain & (counts > 0) & _labelled(first, plain, grid.texts, SAID_ABOVE)
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
+    over_days = {at: _day_alone(texts[at][0]) for at in texts if at >= begin and single[at] and "date" not in role}
+    pairs |= {at: [("Date", day)] for at, day in over_days.items() if day}
     by_number = {column[at] for at in lines[(why == A_TITLE) & (counts == 1)] if texts[int(at)][0].isdigit()}
     numbered = {int(at) for at in lines[single & over_header] if column[at] in by_number and texts[int(at)][0].isdigit()}
     alone = [int(at) for at in lines[few] if pairs[at] or single[at] and (_NAME_OR_YEAR.search(texts[at][0]) or at in numbered)]
@@ -910,6 +912,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     pairs |= {at: [("Unit", unit)] for at, unit in of_unit.items()}
     why[[at for at in alone if at > records[-1]]] = A_NOTE
     own_lines = {at for at in alone if pairs[at] and all(":" in text for text in texts[at])} | of_unit.keys()
+    own_lines |= {at for at, day in over_days.items() if day}
     columns: dict[int, list[int]] = {}
     for at in alone:
         if not pairs[at]:
@@ -945,6 +948,13 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
         name for place, name in enumerate(names) if headings.unit_over(name) and _words_only(grid.texts[code[records, place]])
     ]
     return _said_over(blocks, texts, pairs, below, records, len(why))
+
+
+def _day_alone(text: str) -> str:
+    """The day that a line says and no more, ``Friday 7 March 2025``; empty for any other."""
+    first, _, rest = text.strip().partition(" ")
+    day = rest.strip() if cell_text.fold(first).rstrip(".,") in cell_words.WEEKDAYS else text.strip()
+    return text.strip() if _A_DAY.fullmatch(day) else ""
 
 
 def _remarks(lines) -> list[tuple[str, str]]:

@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 from test_mapping_oddities import read, read_folder, roles
 
-from brakedata import headings, layouts, mapping, tablefiles
+from brakedata import checks, headings, layouts, mapping, tablefiles
 from brakedata.findings import RecordsError
 
 UNITS = '[units]\ndistance = "km"\nthickness = "mm"\n'
@@ -559,3 +559,37 @@ def test_a_file_of_one_vehicle_that_no_column_names_can_be_named_by_one_that_is_
     proposal.save()
     got, _, proposal = read_folder(tmp_path)
     assert proposal.questions == [] and {vehicle for vehicle, *_ in got} == {"Van 12"} and len(got) == 16
+
+
+def test_days_that_stand_over_the_records_of_that_day(tmp_path):
+    text = "Vehicle,Km,FL mm,FR mm\nFriday 7 March 2025,,,\nVan A,106743,3,3.5\nVan B,50100,8,8\nMon 10/03/2025,,,\nVan A,106999,9,9\nVan C,20100,7,7\nPrinted 11/03/2025,,,\n"
+    got, _, proposal = read(tmp_path, text, '[[layout]]\npart = "pad"\n[layout.columns]\n"Vehicle" = "vehicle_id"\n')
+    assert {(key[0], key[1], key[3]): mm for key, mm in got.items()} == {
+        ("Van A", "2025-03-07", "left"): 3, ("Van A", "2025-03-07", "right"): 3.5, ("Van B", "2025-03-07", "left"): 8, ("Van B", "2025-03-07", "right"): 8,
+        ("Van A", "2025-03-10", "left"): 9, ("Van A", "2025-03-10", "right"): 9, ("Van C", "2025-03-10", "left"): 7, ("Van C", "2025-03-10", "right"): 7,
+    }  # fmt: skip
+    assert sum(outcomes(proposal).values()) == len(text.splitlines())
+
+
+TIGHT = """COUNTY LINK TRANSPORT            BRAKE WEAR REPORT              PAGE 1
+
+DATE       VEH          KM    LF   RF  WORK
+-------------------------------------------------
+13/01/2025 5501      42425      3  3.5
+14/01/2025 5502      36492      9    9
+15/01/2025 5507      32025      3    3  FRONT PADS REPLACED, FRONT DISCS SKIMMED
+16/01/2025 5502      37010   10.5 10.5
+17/01/2025 5501      42973     10   10
+
+5 RECORDS PRINTED
+"""
+
+
+def test_a_printed_report_whose_columns_stand_one_blank_apart(tmp_path):
+    got, _, proposal = read(tmp_path, TIGHT, '[units]\nthickness = "mm"\n[[layout]]\npart = "pad"\n[layout.columns]\n"LF" = "thickness: front left"\n', name="report.txt")
+    assert {(key[0], key[1], key[3]): mm for key, mm in got.items()} == {
+        ("5501", "2025-01-13", "left"): 3, ("5501", "2025-01-13", "right"): 3.5, ("5502", "2025-01-14", "left"): 9, ("5502", "2025-01-14", "right"): 9,
+        ("5507", "2025-01-15", "left"): 3, ("5507", "2025-01-15", "right"): 3, ("5502", "2025-01-16", "left"): 10.5, ("5502", "2025-01-16", "right"): 10.5,
+        ("5501", "2025-01-17", "left"): 10, ("5501", "2025-01-17", "right"): 10,
+    }  # fmt: skip
+    assert len(checks.load_proposal(proposal).work) == 2

@@ -656,3 +656,17 @@ def test_the_command_runs_as_a_module():
 
     done = subprocess.run([sys.executable, "-m", "brakedata", "--help"], capture_output=True, text=True, check=True)
     assert "check" in done.stdout
+
+
+def test_an_order_beside_what_was_done_is_said_and_not_taken(tmp_path):
+    text = IN_NOTES.replace("new front pads fitted", '"New front pads fitted, skim front discs. Driver says pedal goes low"')
+    _, _, proposal = read(tmp_path, text)
+    loaded = answered(proposal, work_in_notes="yes")
+    assert loaded.work["part"].tolist() == ["pads", "pads"]
+    assert loaded.findings.loc[loaded.findings["code"].eq("R77-work-not-clear"), "value"].str.contains("skim").any()
+
+
+@pytest.mark.parametrize("form", ["Friday 7 March 2025", "Fri 07/03/2025", "7th March 2025", "Freitag, 7. März 2025"])
+def test_days_with_their_weekday_under_a_heading_of_dates(tmp_path, form):
+    _, _, proposal = read(tmp_path, f'Van,Date,Km,LF pad mm\n7,"{form}",41200,9\n8,"{form}",51200,8\n')
+    assert answered(proposal).visits["date"].astype("str").unique().tolist() == ["2025-03-07"]

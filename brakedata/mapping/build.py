@@ -446,7 +446,11 @@ class _Part:
                     out += [(at, *job, text) for job in rows]
                 else:
                     self.told.asked.append((WORK_IN_NOTES, at, column, text, _work_read(rows).value))
-            unclear = [place for place, its in said.items() if not its and jobs.names_renewal(every[place])]
+            unclear = [
+                place
+                for place, its in said.items()
+                if jobs.names_renewal(every[place]) and (not its or len(its) < len(jobs.work(every[place]).rows))
+            ]
             those = np.flatnonzero(np.isin(code, unclear)) if answer == "yes" else ()
             self.told.refuse(
                 "R77-work-not-clear",

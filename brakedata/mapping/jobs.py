@@ -46,13 +46,15 @@ _ACTION = {word: action for action, those in ACTIONS.items() for word in those.s
 _PART = {word: part for part, those in PARTS.items() for word in those.split()}
 PART_WORDS = frozenset(_PART)
 UNSURE = frozenset(
-    "never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered "
-    "should empfohlen demnachst prevoir refuse pendiente required require remaining rec adv suggest suggested book booked booking monitor awaiting "
-    "waiting last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since says said states "
-    "stated claims told letzte letzten letzter letztes vorher bereits schon dernier derniere deja ultimo ultima anterior ya antes vorige "
-    "eerder gia prima precedente will if unless must had".split()
+    "never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered should "
+    "empfohlen demnachst prevoir refuse pendiente required require remaining rec adv suggest suggested book booked booking monitor awaiting "
+    "waiting last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since letzte letzten "
+    "letzter letztes vorher bereits schon dernier derniere deja ultimo ultima anterior ya antes vorige eerder gia prima precedente will if "
+    "unless must had".split()
 )
 """Words by which nothing that a text says was done, or not at this visit."""
+HEARSAY = frozenset("says said states stated claims told reports reported complains".split())
+"""Words by which what the clause says of linings was not done here: ``driver says front pads replaced``."""
 DENIES = frozenset("not no t ok good nicht kein keine pas non sin niet geen was were been".split())
 """Words by which what the clause itself says was not done: ``front pads ok, rear pads replaced``."""
 CONDITION = frozenset(
@@ -169,10 +171,11 @@ def read(text: str) -> list[Row] | None:
     return list(work(text).rows) or None
 
 
-def work(text: str) -> Work:
+def work(text: str, orders: bool = True) -> Work:
     """What a line of words says was done, clause by clause; nothing where one word of it says that it was not, or not yet.
 
-    A clause without an axle is of the one that the others name: ``front pads replaced, rotors machined``.
+    A clause without an axle is of the one that the others name: ``front pads replaced, rotors machined``. Without ``orders`` a clause that
+    says what is to be done, ``skim rear discs``, says nothing.
     """
     plain = (
         _REMOVED.sub(" replaced ", fold(tidy(text)).replace("ß", "ss")).replace(" + ", " and ").replace("de tras ", "traseira ")
@@ -183,9 +186,9 @@ def work(text: str) -> Work:
         found for clause in re.split(r"[;,.\n]|\bthen\b", plain) for found in _apart(re.findall(r"[^\W_]+", clause)) if found
     ]
     about = _about_brakes({word for found in clauses for word in found})
-    if "?" in text or any(UNSURE & set(found) or DENIES & set(found) and _of_another(found) for found in clauses):
+    if "?" in text or any(_says_nothing_was_done(found) for found in clauses):
         return Work(unclear=about)
-    read = _of_what_was_worn([(found, _clause(found)) for found in clauses])
+    read = _of_what_was_worn([(found, None if not orders and _ORDERS & set(found) else _clause(found)) for found in clauses])
     named = {axle for _, one in read if one for axle in one.axles}
     rows: list[Row] = []
     alone: list[Row] = []
@@ -217,11 +220,8 @@ def in_note(text: str) -> tuple[Row, ...]:
     >>> in_note("replace front pads"), in_note("front pads 4 mm")
     ((), ())
     """
-    found = re.findall(r"[^\W_]+", fold(tidy(text)).replace("ß", "ss"))
-    if _ORDERS & set(found):
-        return ()
-    said = work(text)
-    rows = said.rows or (said.alone if "done" in found else ())
+    said = work(text, orders=False)
+    rows = said.rows or (said.alone if "done" in re.findall(r"[^\W_]+", fold(tidy(text))) else ())
     return tuple(row for row in rows if row[2] in RENEWED and row[3] in ("replaced", "machined"))
 
 
@@ -247,6 +247,14 @@ def _about_brakes(found: set[str]) -> bool:
     alone = len(found) == 1 and bool(found & (_ACTION.keys() | UNSURE))
     named = bool(found & (_PART.keys() | _BRAKES)) or any(_BRAKISH.match(word) for word in found)
     return alone or named or bool(found & places and found & _ACTION.keys())
+
+
+def _says_nothing_was_done(found: list[str]) -> bool:
+    """Whether a clause leaves it open that anything of the whole text was done at this visit."""
+    heard = HEARSAY & set(found) and bool(
+        set(found) & (_ACTION.keys() | {word for word, part in _PART.items() if part in RENEWED})
+    )
+    return bool(UNSURE & set(found)) or bool(heard) or bool(DENIES & set(found)) and _of_another(found)
 
 
 def _of_another(found: list[str]) -> bool:

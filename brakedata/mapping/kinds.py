@@ -229,14 +229,22 @@ _NUMBER = re.compile(
 _A_DAY = re.compile(
     r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}(?:[ ,T].*)?|\d{1,2}\. \d{1,2}\. ?\d{2,4}|(?:19|20)\d{2}[01]\d[0-3]\d|"
     r"\d{4}[/.]\d{1,2}[/.]\d{1,2}|(?:19|20)\d\d-?W[0-5]\d-?[1-7]|"
-    r"(?:\d{1,2}[-. ]+(?P<month>[^\W\d]{3,9})\.?[-., ]+(?:\d{4}|\d\d)|(?P<first>[^\W\d]{3,9})\.? \d{1,2},? \d{4})(?:,? \d{1,2}[:.]\d\d.*)?"
+    r"(?:\d{1,2}(?:st|nd|rd|th)?[-. ]+(?:of )?(?P<month>[^\W\d]{3,9})\.?[-., ]+(?:\d{4}|\d\d)|"
+    r"(?P<first>[^\W\d]{3,9})\.? \d{1,2},? \d{4})(?:,? \d{1,2}[:.]\d\d.*)?"
 )
 _MONTH_BEGINS = frozenset(name[:3] for name in cell_words.MONTHS)
 
 
+def without_weekday(text: str) -> str:
+    """A day without the name of its weekday before it: ``Mon 5``, ``lun. 2 mars``."""
+    first, _, rest = text.partition(" ")
+    known = cell_words.WEEKDAYS.get(cell_text.fold(first).rstrip(".,"))
+    return rest.strip() if known is not None and any(map(str.isdigit, rest)) else text
+
+
 def is_day(text: str) -> bool:
     """Whether a text looks like a whole day: ``2024-03-05``, ``5. 3. 2024``, ``5 March 24``; no plate, ``1-ABC-234``."""
-    found = _A_DAY.fullmatch(text)
+    found = _A_DAY.fullmatch(without_weekday(text))
     month = found and (found["month"] or found["first"])
     return bool(found) and (not month or cell_text.fold(month)[:3] in _MONTH_BEGINS)
 

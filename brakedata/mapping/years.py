@@ -12,11 +12,10 @@ import pandas as pd
 
 from brakedata import cells, headings
 from brakedata.cells import text as cell_text
-from brakedata.cells import words as cell_words
 from brakedata.cells.told import Told
 from brakedata.layouts import Sheet
 from brakedata.mapping import names
-from brakedata.mapping.kinds import Kind, is_day, spread
+from brakedata.mapping.kinds import Kind, is_day, spread, without_weekday
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 _MONTH = re.compile(r"([^\W\d_]{3,9})\.?[ _-]*((?:19|20)\d\d)(?!\d)")
@@ -75,7 +74,7 @@ class Columns:
 
 def lacking(kind: Kind, column: str) -> str:
     """What most cells of a column of days lack: ``year``, ``day``, or ``month`` and year where each sheet's name or title says both; else empty."""
-    texts = [_without_weekday(text) for text in kind.samples(column, 60)]
+    texts = [without_weekday(text) for text in kind.samples(column, 60)]
     if not texts:
         return ""
     if np.mean([bool(_MONTH_AND_YEAR.fullmatch(text)) for text in texts]) >= MOSTLY:
@@ -100,7 +99,7 @@ def lacking(kind: Kind, column: str) -> str:
 
 def mixed(kind: Kind, column: str) -> bool:
     """Whether nearly all cells of a column are days, some of them whole and some without their year or as a month."""
-    texts = [_without_weekday(text) for text in kind.samples(column, 60)]
+    texts = [without_weekday(text) for text in kind.samples(column, 60)]
     parts = sum(bool(_DAY_AND_MONTH.fullmatch(text) or _MONTH_AND_YEAR.fullmatch(text)) for text in texts)
     return kind.holds(column).date > 0 and parts + sum(map(is_day, texts)) >= MOSTLY * len(texts)
 
@@ -364,7 +363,7 @@ def as_month(text: str) -> str:
 
 def is_day_alone(text: str) -> bool:
     """Whether a text is a day without its month: ``3``, ``14th``."""
-    return bool(_DAY.fullmatch(_without_weekday(text.strip())))
+    return bool(_DAY.fullmatch(without_weekday(text.strip())))
 
 
 def is_month_of_a_year(text: str) -> bool:
@@ -372,17 +371,10 @@ def is_month_of_a_year(text: str) -> bool:
     return bool(_MONTH_AND_YEAR.fullmatch(text) or _NUMBERED_MONTH.fullmatch(text))
 
 
-def _without_weekday(text: str) -> str:
-    """A day without the name of its weekday before it: ``Mon 5``, ``lun. 2 mars``."""
-    first, _, rest = text.partition(" ")
-    known = cell_words.WEEKDAYS.get(cell_text.fold(first).rstrip(".,"))
-    return rest.strip() if known is not None and any(map(str.isdigit, rest)) else text
-
-
 def _days(kind: Kind, column: str, what: str) -> tuple[pd.Series, np.ndarray]:
     """The column's texts, and which of them are days that lack this."""
     code, _, texts = kind.coded(column)
-    texts = [_without_weekday(text) for text in texts]
+    texts = [without_weekday(text) for text in texts]
     form = (_DAY_AND_MONTH if what == "year" else _DAY).fullmatch
     fits = np.array([bool(form(one)) for one in texts], dtype=bool)
     if what == "year" and not lacking(kind, column):  # among whole days
