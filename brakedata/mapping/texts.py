@@ -15,7 +15,7 @@ from brakedata.cells import words
 from brakedata.cells.lining_tokens import DRIVER_KEYS, KERB_KEYS, KEY_WORDS
 from brakedata.cells.reading import ASK, Reading
 from brakedata.cells.text import fold, tidy
-from brakedata.mapping import jobs
+from brakedata.mapping import job_words, jobs
 from brakedata.mapping.reading import OUR_UNIT, WHEELS
 from brakedata.units import THICKNESS_MM
 
@@ -175,7 +175,7 @@ def _runs(pieces: list[str]) -> Iterator[_Run]:
         named = {axle for axle, those in (("front", words.FRONT), ("rear", words.REAR)) if found & those}
         new = {axle for axle, *_ in said} or named or {""} if renewed else set()
         yield _Run(known, understood, bool(re.search(HOLDS_THICKNESS, piece)), new)
-        more = job and found <= jobs.PART_WORDS  # replaced front pads and rotors
+        more = job and found <= job_words.PART_OF.keys()  # replaced front pads and rotors
         understood = understood and (bool(said) or more or found <= _KNOWN | _ORDINARY)
         known, job = [], bool(said) or more
 
