@@ -224,6 +224,7 @@ def _missing(layout: Layout, guess: dict[str, Guess], holds_records: bool = Fals
         if not holds_records or not could and (role == "odometer" or by_visit or _lists_vehicles(layout)):
             continue
         why = "; ".join(f"“{column}”: {', '.join(kind.samples(column, 3))}" for column in could[:6])
+        why = why or f"no column of {kind.sheets[0].name} looks like one"
         column = could[0] if could else "heading of that column"
         line = f"[[layout]]\n[layout.columns]\n{_quoted(column)} = {_quoted(role)}"
         if len(could) > 1:
@@ -478,10 +479,11 @@ def _in_notes(layout: Layout, told: Told) -> list[Question]:
     found = [(column, text, said) for question, _, column, text, said in told.asked if question == WORK_IN_NOTES]
     if len(found) < (PARTS_OFTEN if {column for column, *_ in found} <= layout.said else 1):
         return []
+    cells = "1 cell" if len(found) == 1 else f"{len(found)} cells"
     samples = "; ".join(f"“{text[:80]}”: {said}" for _, text, said in list(dict.fromkeys(found))[:3])
     return [
         Question(
-            f"{WORK_IN_NOTES}.{layout.kind.number}", f"Do these notes ({len(found)} cells) say what was done on that day?", samples,
+            f"{WORK_IN_NOTES}.{layout.kind.number}", f"Do these notes ({cells}) say what was done on that day?", samples,
             (("yes", "yes, it was done then"), ("no", "no, or not always: keep them as notes")), False,
             f'[[layout]]\n{WORK_IN_NOTES} = "yes"   # or "no"\n[layout.columns]\n{_quoted(found[0][0])} = {_quoted(layout.roles[found[0][0]])}',
         )
