@@ -485,12 +485,18 @@ DONE = frozenset(
 )
 """Words of a heading over work that was done."""
 REFUSED = frozenset(
-    "declined refused rejected deferred cancelled canceled abgelehnt refuse rechazado geweigerd rifiutato".split()
+    "declined refused rejected deferred cancelled canceled quoted quote estimate abgelehnt refuse rechazado geweigerd rifiutato".split()
 )
-APPROVED = frozenset(
-    "approved authorised authorized accepted approval freigegeben genehmigt accepte autorise aprobado goedgekeurd approvato".split()
+DECISION = frozenset(
+    "approved authorised authorized accepted approval authorisation authorization auth completed complete done finished status state decision outcome ahead "
+    "document freigegeben freigabe genehmigt erledigt entscheidung stand accepte autorise statut aprobado estado goedgekeurd akkoord approvato stato".split()
 )
-"""Words of a heading over marks of what the owner decided about the row's work."""
+"""Words of a heading over what the owner decided about the row's work, or whether it was done."""
+OF_QUOTES = frozenset(
+    "quote quotes quotation quotations estimate estimates offers planned plan declined rejected deferred angebot angebote devis presupuesto presupuestos "
+    "offertes preventivi preventivo orcamento orcamentos".split()
+)
+"""Words of a file's or sheet's name by which the work in it was not done."""
 REMEDY = frozenset(
     "rectified rectification remedied fixed repaired repair repairs work works done behoben arbeit arbeiten travaux trabajo lavori".split()
 )
@@ -499,6 +505,8 @@ FUEL = frozenset(
     "fuel diesel petrol gallons gallon gal litres liters litre liter litros litri fill pump kraftstoff carburant combustible brandstof tanken getankt".split()
 )
 """Words of a list of fill-ups: odometers, and no visits to a workshop."""
+NO_FUEL = frozenset("oil coolant filter filters fluid adblue def ol huile aceite olio olie water top".split())
+"""Words beside those by which a heading is of something else: ``Oil litres``, ``Fuel filter``."""
 OTHER_MEASURES = frozenset(
     "fluid moisture temp temperature torque stroke travel pushrod slack bremsflussigkeit liquide liquido vloeistof vatska vaeske temperatur "
     "drehmoment".split()

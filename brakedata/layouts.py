@@ -289,7 +289,7 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
     )
     if noted is None or noted is _NOTED_ON_A_PAGE and not _begins_page(sample[0]):
         return None
-    rows, at, above, page = [], [], [], ""
+    rows, at, above, page, blank = [], [], [], "", False
     for number, line in enumerate(text.split("\n"), 1):
         one = noted.fullmatch(line.rstrip())
         if one:
@@ -301,11 +301,15 @@ def _notebook(text: str) -> tuple[list[list[str]], list[int], list[str]] | None:
             at.append(number)
         elif noted is _NOTED_ON_A_PAGE and _begins_page(line):
             page = line.strip().rstrip(":").strip()
+            blank = False
+            continue
         elif line.strip() and not rows:
             above.append(" ".join(line.split()))
         elif line.strip():
             rows.append(["", "", "", "", " ".join(line.split())])
             at.append(number)
+            page = "" if blank else page  # the page of another, under a name that is not known
+        blank = not line.strip()
     names = ["Date", "Vehicle", "Odometer", "Readings", "Note"]
     used = [place for place in range(len(names)) if place < 3 or any(row[place] for row in rows)]
     return [[names[place] for place in used], *([row[place] for place in used] for row in rows)], [max(at[0] - 1, 1), *at], above
@@ -901,7 +905,12 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
     over_days = {at: _day_alone(texts[at][0]) for at in texts if at >= begin and single[at] and "date" not in role}
-    pairs |= {at: [("Date", day)] for at, day in over_days.items() if day}
+    places = {int(column[at]) for at, day in over_days.items() if day}
+    whole = {
+        text.strip() for place in places for text in grid.texts[code[several, place]]
+    }  # a vehicle whose other cells are empty
+    over_days = {at: texts[at][0] for at in over_days if int(column[at]) in places and texts[at][0] not in whole}
+    pairs |= {at: [("Date", day)] for at, day in over_days.items()}  # after one day each such line ends it, though it may be none
     by_number = {column[at] for at in lines[(why == A_TITLE) & (counts == 1)] if texts[int(at)][0].isdigit()}
     numbered = {int(at) for at in lines[single & over_header] if column[at] in by_number and texts[int(at)][0].isdigit()}
     alone = [int(at) for at in lines[few] if pairs[at] or single[at] and (_NAME_OR_YEAR.search(texts[at][0]) or at in numbered)]
@@ -912,7 +921,7 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     pairs |= {at: [("Unit", unit)] for at, unit in of_unit.items()}
     why[[at for at in alone if at > records[-1]]] = A_NOTE
     own_lines = {at for at in alone if pairs[at] and all(":" in text for text in texts[at])} | of_unit.keys()
-    own_lines |= {at for at, day in over_days.items() if day}
+    own_lines |= over_days.keys()
     columns: dict[int, list[int]] = {}
     for at in alone:
         if not pairs[at]:

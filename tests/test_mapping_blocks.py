@@ -593,3 +593,11 @@ def test_a_printed_report_whose_columns_stand_one_blank_apart(tmp_path):
         ("5501", "2025-01-17", "left"): 10, ("5501", "2025-01-17", "right"): 10,
     }  # fmt: skip
     assert len(checks.load_proposal(proposal).work) == 2
+
+
+@pytest.mark.parametrize("line", ["Monday", "next day", "MOT due 12 March 2025", "2025-04", "No date", "Week 11"])
+def test_a_line_that_is_no_day_ends_the_day_over_the_records(tmp_path, line):
+    text = f"Vehicle,Km,FL pad mm,FR pad mm\n7 March 2025,,,\nVan A,106743,3,3.5\nVan B,50100,8,8\nVan C,,,\n{line},,,\nVan D,43000,9,8\n18 March 2025,,,\nVan E,20100,7,7\n"
+    _, _, proposal = read(tmp_path, text)
+    seen = dict(checks.load_proposal(proposal).visits[["vehicle_id", "date"]].astype("str").to_numpy().tolist())
+    assert (seen["Van B"], seen["Van E"]) == ("2025-03-07", "2025-03-18") and seen.get("Van D") != "2025-03-07"

@@ -191,3 +191,29 @@ def test_a_list_names_its_vehicles_by_the_heading_that_another_sheet_uses(tmp_pa
     listed = "No,Plate,Class\n21,KX21 ABC,panel van\n22,KX21 ABD,small van\n"
     loaded = loaded_from(tmp_path, {"checks.csv": sheet(["21", "22"], "No"), "list.csv": listed}, vehicle_id="No")
     assert len(loaded.vehicles) == 2 and set(loaded.measurements["vehicle_id"]) == set(loaded.vehicles["vehicle_id"])
+
+
+@pytest.mark.parametrize(("one", "other"), [("Van", "Trailer"), ("Van", "Truck"), ("Tractor", "Trailer"), ("Wagen", "Anhänger")])
+def test_numbers_under_two_kinds_of_vehicle_are_of_two_fleets(tmp_path, one, other):
+    loaded = loaded_from(tmp_path, {"a.csv": sheet(["5", "9"], one), "b.csv": sheet(["5", "9"], other)})
+    assert len(loaded.vehicles) == 4 if one != "Wagen" else len(loaded.vehicles) >= 2
+
+
+def test_a_trailer_beside_its_tractor_is_another_vehicle(tmp_path):
+    listed = "Tractor,Trailer plate\n5,RT11 KLM\n9,BX22 OOP\n"
+    loaded = loaded_from(tmp_path, {"list.csv": listed, "checks.csv": sheet(["RT11 KLM", "BX22 OOP"], "Plate")})
+    assert {"RT11 KLM", "BX22 OOP"} <= set(loaded.measurements["vehicle_id"])
+
+
+@pytest.mark.parametrize("name", ["quotes.csv", "planned jobs.csv", "estimates 2026.csv", "declined.csv"])
+def test_work_in_a_file_of_quotes_is_no_job(tmp_path, name):
+    loaded = loaded_from(tmp_path, {name: bills(["Van 4"], False), "checks.csv": sheet(["Van 4"])})
+    assert loaded.work.empty and loaded.findings["code"].eq("R77-work-not-clear").any()
+
+
+@pytest.mark.parametrize("head", ["Service,Litres,Technician", "Reason,Coolant litres,Notes", "Oil litres,Notes"])
+def test_a_workshop_list_that_counts_litres_is_one_of_visits(tmp_path, head):
+    cells = {"Service": "A service", "Litres": "6", "Technician": "JK", "Reason": "service", "Coolant litres": "2", "Notes": "brakes ok", "Oil litres": "5"}
+    row = ",".join(cells[name] for name in head.split(","))
+    loaded = loaded_from(tmp_path, {"a.csv": f"Van,Date,Odometer km,{head}\nVan 4,13/01/2026,41000,{row}\nVan 4,14/02/2026,42000,{row}\n"})
+    assert len(loaded.visits) == 2 and loaded.odometer_log.empty

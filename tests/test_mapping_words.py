@@ -670,3 +670,44 @@ def test_an_order_beside_what_was_done_is_said_and_not_taken(tmp_path):
 def test_days_with_their_weekday_under_a_heading_of_dates(tmp_path, form):
     _, _, proposal = read(tmp_path, f'Van,Date,Km,LF pad mm\n7,"{form}",41200,9\n8,"{form}",51200,8\n')
     assert answered(proposal).visits["date"].astype("str").unique().tolist() == ["2025-03-07"]
+
+
+@pytest.mark.parametrize(
+    ("text", "rows"),
+    [
+        ("front pads and rear shoes replaced", [("front", "pads"), ("rear", "shoes")]), ("pads front and shoes rear replaced", [("front", "pads"), ("rear", "shoes")]),
+        ("front pads/rear rotors replaced", [("front", "pads"), ("rear", "rotor")]), ("front and rear pads and rotors replaced", [("front", "pads"), ("front", "rotor"), ("rear", "pads"), ("rear", "rotor")]),
+        ("front pads and rotors and rear pads replaced", [("front", "pads"), ("front", "rotor"), ("rear", "pads")]), ("front pads and rear replaced", [("front", "pads"), ("rear", "pads")]),
+        ("axle 1 pads and axle 2 shoes replaced", [("1", "pads"), ("2", "shoes")]), ("Beläge vorne und Backen hinten erneuert", [("front", "pads"), ("rear", "shoes")]),
+        ("front hoses and rear pads replaced", [("front", "hose"), ("rear", "pads")]),
+        ("front pads: replaced", [("front", "pads")]), ("Front: pads replaced", [("front", "pads")]), ("Front pads: new hardware fitted", [("front", "hardware")]),
+        ("front pads worn - replaced hoses", [("front", "hose")]), ("front pads low, axle changed", []), ("est. front pads replaced", []), ("front pads machined", []),
+    ],
+)  # fmt: skip
+def test_each_part_keeps_its_own_axle_and_what_was_done_to_it(text, rows):
+    assert [(axle, part) for axle, _, part, _ in jobs.work(text).rows] == rows
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Status", ["Completed", "Pending"]), ("Status", ["Closed", "Cancelled"]), ("Job status", ["complete", "in progress - not done"]), ("Type", ["Invoice", "Quote"]),
+        ("Decision", ["go ahead", "not now"]), ("Completed?", ["Y", "N"]), ("Done?", ["yes", "no"]), ("Approved?", ["x", ""]), ("Not done", ["", "x"]), ("Quoted", ["", "x"]),
+    ],
+)  # fmt: skip
+def test_work_that_waits_or_was_only_quoted_is_no_job(tmp_path, heading, cells):
+    rows = ((7, "front pads replaced", cells[0]), (8, "rear pads replaced", cells[1]))
+    text = f"Van,Date,Km,LF pad mm,LR pad mm,Work,{heading}\n" + "".join(f"{van},2026-01-15,41200,3,3,{work},{cell}\n" for van, work, cell in rows)
+    assert {row[0] for row in of_work(tmp_path, text)[0]} == {"front"}
+
+
+@pytest.mark.parametrize(("heading", "part"), [("Rotor replaced", "rotor"), ("Discs replaced?", "rotor"), ("Pads replaced?", "pads"), ("Machined?", None)])
+def test_marks_are_of_the_part_that_their_heading_names(tmp_path, heading, part):
+    text = f"Van,Date,Km,Axle,Pad mm,{heading}\n7,2026-01-15,41200,Front,3,Y\n7,2026-01-15,41200,Rear,6,N\n"
+    assert {row[2] for row in of_work(tmp_path, text)[0]} == ({part} if part else set())
+
+
+def test_a_page_under_a_name_that_is_not_known_is_of_no_vehicle(tmp_path):
+    (tmp_path / "brakes.txt").write_text(PAGES.replace("KJ21 ABC:", "\nThe old blue one"), encoding="utf-8")
+    loaded = answered(mapping.propose(tmp_path), thickness_unit="mm", part="pad", work_in_notes="yes", readings_in_texts="yes", vehicle_id="Vehicle")
+    assert set(loaded.visits["vehicle_id"]) == {"Van 7"} and len(loaded.visits) == 2

@@ -34,7 +34,7 @@ NEARLY_ALL = 0.9
 IN_TEXTS = "readings_in_texts"
 PARTS_ALONE = "parts_alone"
 WORK_IN_NOTES = "work_in_notes"
-REFUSED = "another column of the row says that it was declined, deferred or not approved; kept as a note of the visit"
+REFUSED = "another column of the row, or the name of its sheet, says that it was declined, waits or was not approved; kept as a note of the visit"
 NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
 READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
 """What is known of each reading of a file, as `reading.readings` gives it."""
@@ -232,8 +232,9 @@ class _Part:
         )
         self._other_units()
         self.readings = self._readings()
-        fuel = any(headings.FUEL & set(headings.tokens(name)) for name in layout.kind.cells.columns)
-        visit = ("complaint", "work", *READINGS) if fuel else (*OF_A_WORKSHOP, *READINGS)
+        said_over = [set(headings.tokens(name)) for name in layout.kind.cells.columns]
+        fuel = any(headings.FUEL & words and not words & headings.NO_FUEL for words in said_over)
+        visit = ("complaint", "work", "reason", "technician", *READINGS) if fuel else (*OF_A_WORKSHOP, *READINGS)
         written = [column for column in layout.columns(*visit) if layout.kind.holds(column).filled]
         self.is_log = not written and not self._waiting_readings()
         said = {name: self._texts(name) for name in VISIT_TEXTS}
@@ -409,7 +410,7 @@ class _Part:
             rows += placed
             alone = self.layout.answers.get(PARTS_ALONE) == jobs.REPLACED_ALONE
             read = [(*one.rows, *one.alone) if alone else one.rows for one in said]
-            marks = bool(jobs.of_heading(column, tuple(self.kind.cells.columns)) or by_row and jobs.action_of_heading(column))
+            marks = bool(jobs.of_heading(column, tuple(self.kind.cells.columns)) or by_row and jobs.action_of_heading(column)[0])
             kept = [bool(words) and not (marks and jobs.mark(words) is False) for words in every]
             noted = np.array([keep and not its for keep, its in zip(kept, read, strict=True)], dtype=bool)
             lost = np.array([one.unclear or bool(one.alone) and not alone for one in said], dtype=bool)
@@ -465,7 +466,7 @@ class _Part:
         """What each text of a column of work says: a mark what its heading says, axles under ``Relined`` that they were, any other its words."""
         by_heading = jobs.Work(jobs.of_heading(column, tuple(self.kind.cells.columns)))
         relined = not by_heading.rows and jobs.done_by_heading(column)
-        of_row = bool(self.layout.columns("position", "axle")) and bool(jobs.action_of_heading(column))
+        of_row = bool(self.layout.columns("position", "axle")) and bool(jobs.action_of_heading(column)[0])
 
         def said(text: str) -> jobs.Work:
             done = jobs.mark(text) if by_heading.rows or of_row else None
@@ -482,11 +483,12 @@ class _Part:
     def _at_their_places(self, column: str) -> list[tuple]:
         """Jobs of cells that name the action alone, ``Replaced``, or the part too, at the place and on the part that their row's reading names."""
         code, _, every = self.kind.coded(column)
-        of_heading = jobs.action_of_heading(column)
+        of_heading, named = jobs.action_of_heading(column)
         action = np.array(
             [jobs.action_alone(text) or of_heading if jobs.mark(text) or jobs.action_alone(text) else "" for text in every],
             dtype=object,
         )
+        tyres = any(headings.TYRES & set(headings.tokens(other)) for other in self.kind.cells.columns)
         out = []
         for at, its in self.readings.groupby("at"):
             text, axles, sides = every[code[at]], its["axle"].unique(), its["side"].unique()
@@ -494,8 +496,9 @@ class _Part:
             if not text or not axle or len(axles) > 1:
                 continue
             if done := action[code[at]]:
-                parts = dict.fromkeys(jobs.part_of_work(part) for part in its["part"] if part)
-                out += [(at, axle, side, part, done, text) for part in parts]
+                parts = named or tuple(dict.fromkeys(jobs.part_of_work(part) for part in its["part"] if part))
+                of_one = bool(named) or len(parts) == 1 and not tyres and (done != "machined" or parts[0] in ("rotor", "drum"))
+                out += [(at, axle, side, part, done, text) for part in parts if of_one]
                 continue
             told = jobs.work(text)
             here = (
@@ -506,28 +509,39 @@ class _Part:
         return out
 
     def _not_refused(self, rows: list[tuple]) -> list[tuple]:
-        """The jobs but those of a row in which a column of decisions says ``Declined``."""
-        refused = np.zeros(len(self.rows), dtype=bool)
+        """The jobs but those of a row of which another column, its file or its sheet says that they were not done: ``Declined``, ``quotes.csv``."""
+        refused = self._of_quotes() if rows else np.zeros(len(self.rows), dtype=bool)
         for column in self.kind.cells.columns if rows else ():
-            if self.layout.roles[column].partition(":")[0] in ("work", "note", "complaint", *READINGS):
-                continue
+            role, found = self.layout.roles[column].partition(":")[0], set(headings.tokens(column))
             code, _, every = self.kind.coded(column)
-            said, found = [jobs.refused(text) for text in every], set(headings.tokens(column))
-            if all(one is not None for one in said) and any(said):
-                refused |= np.array(said, dtype=bool)[code]
-            elif found & headings.REFUSED | found & headings.APPROVED:
-                marked = [jobs.mark(text) if text else None for text in every]
-                refused |= np.array([one is bool(found & headings.REFUSED) for one in marked], dtype=bool)[code]
+            marked = [jobs.mark(text) if text else None for text in every]
+            texts = any(one is None and text for one, text in zip(marked, every, strict=True))
+            if role in ("note", "complaint", *READINGS) or role == "work" and texts:
+                continue
+            said = [jobs.decision(text) for text in every]
+            decides = all(one or not text for one, text in zip(said, every, strict=True)) and texts
+            if decides and ("refused" in said or "waiting" in said and found & headings.DECISION):
+                refused |= np.array([one in ("refused", "waiting") for one in said], dtype=bool)[code]
+            elif not texts and (found & headings.REFUSED or "not" in found):
+                refused |= np.array([one is True for one in marked], dtype=bool)[code]
+            elif not texts and found & headings.DECISION and role != "work":
+                no = [one is False if False in marked else one is None for one in marked]
+                refused |= np.array(no, dtype=bool)[code] & bool(True in marked)
         lost = [row for row in rows if refused[row[0]]]
         if lost:
-            self.told.refuse(
-                "R77-work-not-clear",
-                self.layout.columns("work", "note")[0],
-                [row[0] for row in lost],
-                [row[-1] for row in lost],
-                REFUSED,
-            )
+            column = self.layout.columns("work", "note")[0]
+            self.told.refuse("R77-work-not-clear", column, [row[0] for row in lost], [row[-1] for row in lost], REFUSED)
         return [row for row in rows if not refused[row[0]]]
+
+    def _of_quotes(self) -> np.ndarray:
+        """Which rows stand in a file or sheet of quotes, plans or refusals, by its name, bool, shape (rows,)."""
+        place = self.kind.place[["file", "sheet"]]
+        named = {
+            text
+            for text in pd.unique(place.to_numpy().ravel())
+            if headings.OF_QUOTES & set(headings.tokens(text.rpartition(".")[0] or text))
+        }
+        return place.isin(named).any(axis=1).to_numpy(copy=True)
 
     def _of_linings(self, job: jobs.Row) -> jobs.Row:
         """A job on ``linings`` as one on shoes where that is what this file measures on the axle, else on pads."""

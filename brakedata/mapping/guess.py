@@ -968,7 +968,9 @@ def _acts(kind: Kind, column: str) -> bool:
     """Whether the cells of a column are actions alone, ``Replaced``, in a table whose rows name the place."""
     texts = kind.samples(column, 30)
     places = any(headings.meaning(other).role in ("position", "axle") for other in kind.cells.columns)
-    alone = sum(bool(jobs.action_alone(text) or jobs.action_of_heading(column) and jobs.mark(text) is not None) for text in texts)
+    alone = sum(
+        bool(jobs.action_alone(text) or jobs.action_of_heading(column)[0] and jobs.mark(text) is not None) for text in texts
+    )
     return places and 0 < 0.5 * len(texts) <= alone and max(map(len, texts)) < 20
 
 

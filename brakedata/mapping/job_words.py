@@ -35,7 +35,8 @@ PARTS = {
 ACTION_OF = {word: action for action, those in ACTIONS.items() for word in those.split()}
 PART_OF = {word: part for part, those in PARTS.items() for word in those.split()}
 UNSURE = frozenset(
-    "never declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered should "
+    "never est estimate estimated declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered "
+    "should "
     "empfohlen demnachst prevoir refuse pendiente required require remaining rec adv suggest suggested book booked booking monitor awaiting "
     "waiting last previous previously prev ago already earlier elsewhere dealer dealership owner himself herself yesterday since letzte letzten "
     "letzter letztes vorher bereits schon dernier derniere deja ultimo ultima anterior ya antes vorige eerder gia prima precedente will if "
@@ -80,12 +81,19 @@ RENEWED = ("pads", "shoes", "rotor", "drum", LININGS)
 
 
 REFUSED = frozenset(
-    "declined rejected refused deferred cancelled canceled quoted abgelehnt verschoben storniert refuse refusee annule annulee rechazado cancelado "
-    "geweigerd geannuleerd rifiutato annullato recusado odmowa".split()
+    "declined rejected refused deferred cancelled canceled quoted quote quotation estimate estimated offer offered postponed abgelehnt verschoben "
+    "storniert angebot refuse refusee annule annulee devis rechazado cancelado presupuesto geweigerd geannuleerd offerte rifiutato annullato preventivo "
+    "recusado orcamento odmowa".split()
 )
+"""Words of a decision by which nothing was done."""
+WAITING = frozenset(
+    "pending open hold waiting awaiting booked scheduled planned later not no next think nein offen non niet nie".split()
+)
+"""Words of a decision by which nothing was done yet, in a column of decisions."""
 DECIDED = frozenset(
     "approved accepted authorised authorized completed complete done yes no by customer client owner pending open closed waiting awaiting approval in "
-    "progress not ok invoiced paid ready for parts today next visit".split()
+    "progress not ok invoiced invoice paid ready for parts today next visit bill finished fitted started go ahead now month week later phone phoned d s it "
+    "about will think said walked away on hold the rechnung erledigt facture factura factuur fattura".split()
 )
 """Words of which a column of decisions consists."""
 AND = frozenset("and und et y e i og och en".split())

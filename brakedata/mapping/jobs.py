@@ -31,6 +31,7 @@ from brakedata.mapping.job_words import (
     RENEWED,
     SMALL,
     UNSURE,
+    WAITING,
 )
 
 REPLACED_ALONE = "replaced"
@@ -70,18 +71,22 @@ def action_alone(text: str) -> str:
     return ACTION_OF.get(found[0], "") if len(found) == 1 and found[0] not in ORDERS else ""
 
 
-def action_of_heading(heading: str) -> str:
-    """The action that a heading asks of each row's place: ``Replaced?``, ``Pads replaced``; empty for an order, or where it names an axle."""
-    found = set(_words(heading))
+def action_of_heading(heading: str) -> tuple[str, tuple[str, ...]]:
+    """The action, and the parts, that a heading asks of each row's place: ``Replaced?``, ``Rotor replaced``; empty for an order, or where it
+    names an axle."""
+    found = _words(heading)
     actions = {ACTION_OF[word] for word in found if word in ACTION_OF and word not in headings.NEW}
-    known = found <= ACTION_OF.keys() | PART_OF.keys() | BRAKES | SMALL | {"y", "n", "yes", "no", "done"}
-    return actions.pop() if len(actions) == 1 and known and not found & ORDERS else ""
+    known = {*found} <= ACTION_OF.keys() | PART_OF.keys() | BRAKES | SMALL | {"y", "n", "yes", "no", "done"}
+    parts = tuple(dict.fromkeys(PART_OF[word] for word in found if word in PART_OF))
+    return (actions.pop(), parts) if len(actions) == 1 and known and not {*found} & ORDERS else ("", ())
 
 
-def refused(text: str) -> bool | None:
-    """Whether a cell of decisions says that the work of its row was not done, ``Declined``; None for a cell of anything else."""
+def decision(text: str) -> str:
+    """What a cell of decisions says of its row's work: ``refused``, ``waiting``, or ``done``; empty for a cell of anything else."""
     found = set(_words(text))
-    return bool(found & REFUSED) if found <= DECIDED | REFUSED else None
+    if not found or not found <= DECIDED | REFUSED | WAITING:
+        return ""
+    return "refused" if found & REFUSED else "waiting" if found & WAITING else "done"
 
 
 def with_numbers(text: str, axles: tuple[str, ...]) -> str:
@@ -121,13 +126,22 @@ def work(text: str, orders: bool = True) -> Work:
     )
     plain = re.sub(r"\b([a-z]|bzw|inkl|vo|hi|li|re)\.", r"\1 ", plain)  # Beläge u. Scheiben
     plain = _FIRST_AXLE.sub(lambda named: f"axle {words.ORDINALS.get(named['word']) or named['number']}", plain)
-    clauses = [
-        found for clause in re.split(r"[;,.\n]|\bthen\b", plain) for found in _apart(re.findall(r"[^\W_]+", clause)) if found
-    ]
+    cut = re.split(
+        r"[;,.\n]|\bthen\b", _DASHES.sub(lambda dash: "\n|" if _PART_BEFORE.search(plain[: dash.start()]) else " ", plain)
+    )
+    clauses = [found for clause in cut for found in _apart(re.findall(r"[^\W_]+|^\|", clause)) if found]
+    linked = [found[0] == "|" for found in clauses]
+    clauses = [found[1:] if link else found for found, link in zip(clauses, linked, strict=True)]
     about = _about_brakes({word for found in clauses for word in found})
     if "?" in text or any(_says_nothing_was_done(found) for found in clauses):
         return Work(unclear=about)
-    read = _of_what_was_worn([(found, None if not orders and ORDERS & set(found) else _clause(found)) for found in clauses])
+    read = _of_what_was_named(
+        [
+            (piece, None if not orders and ORDERS & set(found) else _clause(piece), link and not at)
+            for found, link in zip(clauses, linked, strict=True)
+            for at, piece in enumerate(_by_axle(found))
+        ]
+    )
     named = {axle for _, one in read if one for axle in one.axles}
     rows: list[Row] = []
     alone: list[Row] = []
@@ -142,7 +156,7 @@ def work(text: str, orders: bool = True) -> Work:
         if one.action:
             rows += [(axle, one.side, part, one.action) for axle in axles for part in one.parts]
             continue
-        renewed = [part for part in one.parts if part in RENEWED and not one.worn]
+        renewed = [part for part in one.parts if part in RENEWED and not one.worn and not any(linked)]
         alone += [(axle, one.side, part, "replaced") for axle in axles for part in renewed]
         unclear |= renewed != one.parts
     return Work(tuple(rows), tuple(alone), unclear and about)
@@ -260,17 +274,52 @@ class _Clause:
     """Whether it says what the parts were like, and not what was done to them."""
 
 
-def _of_what_was_worn(read: list[tuple[list[str], _Clause | None]]) -> list[tuple[list[str], _Clause | None]]:
-    """The clauses, one of what was done and no more joined to the one before it of what was worn: ``front pads worn, replaced``."""
+def _of_what_was_named(read: list[tuple[list[str], _Clause | None, bool]]) -> list[tuple[list[str], _Clause | None]]:
+    """The clauses, one of what was done and no more joined to the one before it that says of what: ``front pads worn, replaced``, ``front pads:
+    replaced``. The third of each says that a colon or dash stands before it."""
     out: list[tuple[list[str], _Clause | None]] = []
-    for words_of, one in read:
+    for words_of, one, link in read:
         found, before = set(words_of), out[-1][1] if out else None
         done = {ACTION_OF[word] for word in found if word in ACTION_OF}
-        if before and before.worn and len(done) == 1 and found <= ACTION_OF.keys() | SMALL | CONDITION and not found & ORDERS:
+        of_it = before and not before.action and (before.worn or link)
+        if of_it and len(done) == 1 and found <= ACTION_OF.keys() | CONDITION | _JOINS and not found & ORDERS:
             out[-1] = [*out[-1][0], *words_of], replace(before, action=done.pop(), worn=False)
         else:
             out.append((words_of, one))
     return out
+
+
+_SHORT_AXLES = {"va": "front", "ha": "rear", "av": "front", "ar": "rear"}
+_JOINS = frozenset("and the both all so we also x done und et y e".split())
+_DASHES = re.compile(r"(?::| [-–—])(?= )")
+_PART_BEFORE = re.compile(rf"\b(?:{'|'.join(sorted(PART_OF))})\b[^;,.\n]*$")
+"""A part in the clause that a colon or dash ends; ``front: pads replaced`` is one clause."""
+
+
+def _by_axle(found: list[str]) -> list[list[str]]:
+    """A clause of several axles and parts cut so that each part keeps its own axle: ``front pads and rear shoes replaced``.
+
+    Each piece keeps what was done. Axles all before the parts, or behind them, are of every part; where the order says neither, the clause
+    is given as an axle without a part, which is not clear.
+    """
+    axles = words.FRONT | words.REAR | _SHORT_AXLES.keys()
+    kinds = [
+        "A" if word in axles or re.fullmatch(r"(?:ax|axle|achse|essieu)[1-9]", word) or word in AXLES and after[:1].isdigit()
+        else "P" if word in PART_OF else "" for word, after in zip(found, [*found[1:], ""], strict=True)
+    ]  # fmt: skip
+    marks = [(at, kind) for at, kind in enumerate(kinds) if kind]
+    runs = [one for n, one in enumerate(marks) if not n or marks[n - 1][1] != one[1]]
+    order = "".join(kind for _, kind in runs)
+    parts = {PART_OF[word] for word in found if word in PART_OF}
+    several = len({found[at] for at, kind in marks if kind == "A"}) > 1 or sum(word in AXLES for word in found) > 1
+    if len(order) < 3 or len(parts) < 2 or not several:
+        return [found]
+    if order[0] == order[-1]:
+        return [[word for word, kind in zip(found, kinds, strict=True) if kind != "P"]]
+    cuts = [at for at, kind in runs if kind == order[0]][1:]
+    done = [word for word in found if word in ACTION_OF]
+    pieces = [found[begin:end] for begin, end in zip([0, *cuts], [*cuts, None], strict=True)]
+    return [piece if set(piece) & ACTION_OF.keys() else [*piece, *done] for piece in pieces]
 
 
 def _clause(found: list[str]) -> _Clause | None:
@@ -291,7 +340,7 @@ def _clause(found: list[str]) -> _Clause | None:
     if len(actions) > 1 or not parts or len(sides) > 1 or not set(found) <= known:  # a word of DENIES is not known
         return None
     action = next(iter(actions), "")
-    if parts == [LININGS] and action not in ("", "replaced"):
+    if action == "machined" and {*parts} & {"pads", "shoes"} or parts == [LININGS] and action not in ("", "replaced"):
         return None
     return _Clause(axles, sides[0] if sides else "", parts, action, not action and bool(CONDITION & set(found)))
 
@@ -310,9 +359,8 @@ def _numbered(found: list[str]) -> tuple[list[str], set[str]]:
 
 
 def _named(found, first, second, one, other) -> list[str]:
-    german = {"va": "front", "ha": "rear", "av": "front", "ar": "rear"}
-    names = [one for word in found if word in first or german.get(word) == one]
-    names += [other for word in found if word in second or german.get(word) == other]
+    names = [one for word in found if word in first or _SHORT_AXLES.get(word) == one]
+    names += [other for word in found if word in second or _SHORT_AXLES.get(word) == other]
     return list(dict.fromkeys(names))
 
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 import pandas as pd
 
 from brakedata import headings
+from brakedata.cells import words
 
 MOSTLY = 0.8
 """So many of a file's vehicles must be found under the other name."""
@@ -63,11 +64,11 @@ def other_names(layouts, spelled: dict[str, str]) -> list[dict[str, tuple[str, s
     """
     named = [_names(layout, spelled) for layout in layouts]
     measured = [bool(layout.columns(*headings.READINGS)) for layout in layouts]
-    out: list[dict[str, tuple[str, str]]] = [{} for _ in layouts]
+    out = _of_several_fleets(layouts, named)
     for here, names in enumerate(named):
         rank = [there for there in range(len(named)) if there != here and named[there]]
         rank.sort(key=lambda there: (not measured[there], there))
-        if not names or any(measured[there] and len(names & named[there]) >= MOSTLY * len(names) for there in rank):
+        if not names or out[here] or any(measured[there] and len(names & named[there]) >= MOSTLY * len(names) for there in rank):
             continue
         beside = next(
             (
@@ -89,6 +90,36 @@ def other_names(layouts, spelled: dict[str, str]) -> list[dict[str, tuple[str, s
     return out
 
 
+_FLEETS = (
+    frozenset("van vans transporter fourgon furgon furgone".split()), frozenset("car cars pkw voiture coche auto".split()),
+    frozenset("truck trucks lorry lorries lkw camion hgv".split()), frozenset("bus buses coach coaches autobus minibus".split()),
+    frozenset("tractor tractors zugmaschine tracteur".split()), frozenset((*words.TRAILER, "wohnwagen")),
+)  # fmt: skip
+"""Headings that name a kind of vehicle: numbers under two of them are of two fleets."""
+
+
+def _of_several_fleets(layouts, named: list[set[str]]) -> list[dict[str, tuple[str, str]]]:
+    """Bare numbers that stand under ``Van`` in one layout and under ``Trailer`` in another, each with its word."""
+    fleet = [_fleet(layout) for layout in layouts]
+    out: list[dict[str, tuple[str, str]]] = [{} for _ in layouts]
+    for here, names in enumerate(named):
+        others = [
+            named[there] for there in range(len(named)) if None not in (fleet[here], fleet[there]) and fleet[there] != fleet[here]
+        ]
+        both = {name for name in names if name.isdigit() and any(name in those for those in others)}
+        if both:
+            word = layouts[here].names_vehicle
+            why = f"another file has that number for another kind of vehicle than “{word}”"
+            out[here] = {name: (f"{word} {name}", why) for name in names if name.isdigit()}
+    return out
+
+
+def _fleet(layout) -> int | None:
+    """Which kind of vehicle the heading of a layout's vehicles names, None for any."""
+    said = set(headings.tokens(layout.names_vehicle or ""))
+    return next((n for n, those in enumerate(_FLEETS) if those & said), None)
+
+
 def _names(layout, spelled: dict[str, str]) -> set[str]:
     """The vehicles that a layout names."""
     if not layout.names_vehicle:
@@ -105,6 +136,8 @@ def _beside(names: set[str], heading: str, theirs: set[str], layout, spelled: di
     """Names, under a ``heading``, that stand in another column of a layout beside its vehicles, each with one of those and no other."""
     own = layout.names_vehicle
     for column in layout.kind.cells.columns:
+        if words.TRAILER & set(headings.tokens(column)):  # what it pulls
+            continue
         said = headings.meaning(column).role in ("vehicle_id", "vin") or headings.stem(column) == headings.stem(heading)
         texts = layout.kind.coded(column)[2]
         letters = texts[texts.ne("")].str.contains(r"[^\W\d_]", regex=True).mean() > MOSTLY
@@ -174,7 +207,7 @@ def _longer(names: set[str], theirs: set[str]) -> dict[str, tuple[str, str]]:
             for other in theirs
             if re.search(rf"(?i)(?:^{re.escape(name)}(?=[\s,;(/|-])|(?<=[\s,;(/|-]){re.escape(name)}$)", other)
         ]
-        if len(found) == 1 and re.search(r"\d", name):
+        if len(found) == 1 and re.search(r"\d", name) and re.search(r"[^\W\d_]", name):
             out[name] = found[0]
     once = len(set(out.values())) == len(out)
     if not once or len(out) < max(LEAST, MOSTLY * len(names)):
