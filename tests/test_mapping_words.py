@@ -711,3 +711,9 @@ def test_a_page_under_a_name_that_is_not_known_is_of_no_vehicle(tmp_path):
     (tmp_path / "brakes.txt").write_text(PAGES.replace("KJ21 ABC:", "\nThe old blue one"), encoding="utf-8")
     loaded = answered(mapping.propose(tmp_path), thickness_unit="mm", part="pad", work_in_notes="yes", readings_in_texts="yes", vehicle_id="Vehicle")
     assert set(loaded.visits["vehicle_id"]) == {"Van 7"} and len(loaded.visits) == 2
+
+
+@pytest.mark.parametrize("what", ["pending", "on hold", "refused", "cancelled", "n/a", "none", "to do", "TBD", "wrong van", "not req'd", "prior visit", "customer refused, old put back"])
+@pytest.mark.parametrize("sign", [" - ", ": ", ", "])
+def test_a_word_behind_a_job_that_takes_it_back(what, sign):
+    assert jobs.work(f"front pads replaced{sign}{what}").rows == ()

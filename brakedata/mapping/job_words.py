@@ -35,6 +35,7 @@ PARTS = {
 ACTION_OF = {word: action for action, those in ACTIONS.items() for word in those.split()}
 PART_OF = {word: part for part, those in PARTS.items() for word in those.split()}
 UNSURE = frozenset(
+    "pending req reqd refused cancelled canceled void voided todo tbd advisory prior postponed deferred rejected deleted error wrong nr "
     "never est estimate estimated declined decline recommend recommended recommends advise advised needs need needed next soon due quote quoted order ordered "
     "should "
     "empfohlen demnachst prevoir refuse pendiente required require remaining rec adv suggest suggested book booked booking monitor awaiting "
@@ -45,6 +46,8 @@ UNSURE = frozenset(
 """Words by which nothing that a text says was done, or not at this visit."""
 HEARSAY = frozenset("says said states stated claims told reports reported complains".split())
 """Words by which what the clause says of linings was not done here: ``driver says front pads replaced``."""
+TAKEN_BACK = tuple(frozenset(said.split()) for said in ("on hold", "to do", "none", "n a", "no", "not"))
+"""Clauses, each by its words, that take back what the one before says was done."""
 DENIES = frozenset("not no t ok good nicht kein keine pas non sin niet geen was were been".split())
 """Words by which what the clause itself says was not done: ``front pads ok, rear pads replaced``."""
 CONDITION = frozenset(

@@ -30,6 +30,7 @@ from brakedata.mapping.job_words import (
     RELINED,
     RENEWED,
     SMALL,
+    TAKEN_BACK,
     UNSURE,
     WAITING,
 )
@@ -127,7 +128,7 @@ def work(text: str, orders: bool = True) -> Work:
     plain = re.sub(r"\b([a-z]|bzw|inkl|vo|hi|li|re)\.", r"\1 ", plain)  # Beläge u. Scheiben
     plain = _FIRST_AXLE.sub(lambda named: f"axle {words.ORDINALS.get(named['word']) or named['number']}", plain)
     cut = re.split(
-        r"[;,.\n]|\bthen\b", _DASHES.sub(lambda dash: "\n|" if _PART_BEFORE.search(plain[: dash.start()]) else " ", plain)
+        r"[;,.\n]|\bthen\b", _DASHES.sub(lambda dash: "\n|" if _names_no_action(plain[: dash.start()]) else " ", plain)
     )
     clauses = [found for clause in cut for found in _apart(re.findall(r"[^\W_]+|^\|", clause)) if found]
     linked = [found[0] == "|" for found in clauses]
@@ -207,7 +208,9 @@ def _says_nothing_was_done(found: list[str]) -> bool:
     heard = HEARSAY & set(found) and bool(
         set(found) & (ACTION_OF.keys() | {word for word, part in PART_OF.items() if part in RENEWED})
     )
-    return bool(UNSURE & set(found)) or bool(heard) or bool(DENIES & set(found)) and _of_another(found)
+    return (
+        bool(UNSURE & set(found)) or bool(heard) or set(found) in TAKEN_BACK or bool(DENIES & set(found)) and _of_another(found)
+    )
 
 
 def _of_another(found: list[str]) -> bool:
@@ -292,8 +295,13 @@ def _of_what_was_named(read: list[tuple[list[str], _Clause | None, bool]]) -> li
 _SHORT_AXLES = {"va": "front", "ha": "rear", "av": "front", "ar": "rear"}
 _JOINS = frozenset("and the both all so we also x done und et y e".split())
 _DASHES = re.compile(r"(?::| [-–—])(?= )")
-_PART_BEFORE = re.compile(rf"\b(?:{'|'.join(sorted(PART_OF))})\b[^;,.\n]*$")
-"""A part in the clause that a colon or dash ends; ``front: pads replaced`` is one clause."""
+
+
+def _names_no_action(before: str) -> bool:
+    """Whether the clause that a colon or dash ends names a part and nothing done to it; ``front: pads replaced`` and ``pads replaced - pending``
+    are one clause each."""
+    found = set(re.findall(r"[^\W_]+", re.split(r"[;,.\n]", before)[-1]))
+    return bool(found & PART_OF.keys()) and not found & ACTION_OF.keys()
 
 
 def _by_axle(found: list[str]) -> list[list[str]]:
