@@ -717,3 +717,8 @@ def test_a_page_under_a_name_that_is_not_known_is_of_no_vehicle(tmp_path):
 @pytest.mark.parametrize("sign", [" - ", ": ", ", "])
 def test_a_word_behind_a_job_that_takes_it_back(what, sign):
     assert jobs.work(f"front pads replaced{sign}{what}").rows == ()
+
+
+@pytest.mark.parametrize("text", ["front pads - , replaced", "front pads: ", "front pads: - ", " - : - ", "front pads - | replaced", "|", "front pads: ; rear pads - - replaced"])
+def test_signs_without_words_between_them_raise_nothing(text):
+    assert {part for _, _, part, _ in jobs.work(text).rows} <= {"pads"}

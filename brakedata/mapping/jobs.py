@@ -130,7 +130,7 @@ def work(text: str, orders: bool = True) -> Work:
     cut = re.split(
         r"[;,.\n]|\bthen\b", _DASHES.sub(lambda dash: "\n|" if _names_no_action(plain[: dash.start()]) else " ", plain)
     )
-    clauses = [found for clause in cut for found in _apart(re.findall(r"[^\W_]+|^\|", clause)) if found]
+    clauses = [found for clause in cut for found in _apart(re.findall(r"[^\W_]+|^\|", clause)) if found and found != ["|"]]
     linked = [found[0] == "|" for found in clauses]
     clauses = [found[1:] if link else found for found, link in zip(clauses, linked, strict=True)]
     about = _about_brakes({word for found in clauses for word in found})
