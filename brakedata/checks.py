@@ -163,7 +163,7 @@ def check(source, tables: dict[str, pd.DataFrame], settings, found: list[pd.Data
     work["side"] = codes.instead(work["side"], "", "both")
     same = ["visit_id", "axle", "side", "part", "action", "product_line", "cost_written", "note"]
     work = _once(work, same, "work", found)
-    work = _jobs_of_two_papers(work, visits, found)
+    work = _jobs_of_two_papers(work, found)
     work = _sorted(work, ["vehicle_id", "visit_no", "axle", "side", "part", "action", "row"])
     vehicles = vehicles.sort_values("vehicle_id", kind="stable", ignore_index=True)
     visits, work, log = (codes.plain(frame) for frame in (visits, work, log))
@@ -423,7 +423,7 @@ def judge_odometers(visits, log, vehicles, found):
     return visits, log
 
 
-def _jobs_of_two_papers(work: pd.DataFrame, visits: pd.DataFrame, found) -> pd.DataFrame:
+def _jobs_of_two_papers(work: pd.DataFrame, found) -> pd.DataFrame:
     """R12: the same job of one day, written in two visits, the inspection's sheet and its bill; the one that names its parts is used.
 
     Which visits are one only a person says (R85), but nobody renews the same linings twice on a day.
@@ -434,24 +434,17 @@ def _jobs_of_two_papers(work: pd.DataFrame, visits: pd.DataFrame, found) -> pd.D
     first = codes.plain(work).assign(at=np.arange(len(work)), bare=codes.text(work["product_line"]).eq("").to_numpy())
     first = first.sort_values(["bare", "visit_no"], kind="stable")  # the paper that names the parts
     again = first[first.duplicated(key) & first["action"].isin(("replaced", "machined"))]
-    of = first.drop_duplicates(key).set_index(key)[["visit_id", "row", "visit_no"]]
-    before = of.loc[pd.MultiIndex.from_frame(again[key])]
-    other = before["visit_id"].to_numpy() != again["visit_id"].to_numpy()
+    used = first.drop_duplicates(key).set_index(key)["visit_id"].loc[pd.MultiIndex.from_frame(again[key])].to_numpy()
+    other = used != again["visit_id"].to_numpy()
     lost = again[other]
     if not len(lost):
         return work
-    said = [f"of the same day as that of visit {visit}" for visit in before["visit_id"].to_numpy()[other]]
+    said = [f"of the same day as that of visit {visit}" for visit in used[other]]
     found.append(
         findings.make(
-            "R12-listed-twice",
-            "work",
-            row=lost["row"],
-            vehicle_id=lost["vehicle_id"],
-            column="action",
-            value=lost["action"],
-            reading=said,
+            "R12-listed-twice", "work", row=lost["row"], vehicle_id=lost["vehicle_id"], column="action", value=lost["action"], reading=said,
         )
-    )
+    )  # fmt: skip
     return codes.rows(work, np.setdiff1d(np.arange(len(work)), lost["at"].to_numpy()))
 
 

@@ -904,12 +904,12 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     few = single | plain & (counts > 0) & _labelled(first, plain, grid.texts, SAID_ABOVE)
     texts = {int(at): [text.strip() for text in grid.texts[code[at]][filled[at]]] for at in lines[few | (why == A_TITLE)]}
     pairs = {at: _pairs(its, all_of_it=at >= begin) for at, its in texts.items()}
-    over_days = {at: _day_alone(texts[at][0]) for at in texts if at >= begin and single[at] and "date" not in role}
-    places = {int(column[at]) for at, day in over_days.items() if day}
+    alone_at = [at for at in texts if at >= begin and single[at] and "date" not in role]
+    places = {int(column[at]) for at in alone_at if _A_DAY.fullmatch(without_weekday(texts[at][0]))}
     whole = {
         text.strip() for place in places for text in grid.texts[code[several, place]]
     }  # a vehicle whose other cells are empty
-    over_days = {at: texts[at][0] for at in over_days if int(column[at]) in places and texts[at][0] not in whole}
+    over_days = {at: texts[at][0] for at in alone_at if int(column[at]) in places and texts[at][0] not in whole}
     pairs |= {at: [("Date", day)] for at, day in over_days.items()}  # after one day each such line ends it, though it may be none
     by_number = {column[at] for at in lines[(why == A_TITLE) & (counts == 1)] if texts[int(at)][0].isdigit()}
     numbered = {int(at) for at in lines[single & over_header] if column[at] in by_number and texts[int(at)][0].isdigit()}
@@ -959,11 +959,11 @@ def _over(grid: _Grid, code, filled, counts, why, begin: int, names: list[str], 
     return _said_over(blocks, texts, pairs, below, records, len(why))
 
 
-def _day_alone(text: str) -> str:
-    """The day that a line says and no more, ``Friday 7 March 2025``; empty for any other."""
-    first, _, rest = text.strip().partition(" ")
-    day = rest.strip() if cell_text.fold(first).rstrip(".,") in cell_words.WEEKDAYS else text.strip()
-    return text.strip() if _A_DAY.fullmatch(day) else ""
+def without_weekday(text: str) -> str:
+    """A day without the name of its weekday before it: ``Mon 5``, ``lun. 2 mars``."""
+    first, _, rest = text.partition(" ")
+    known = cell_words.WEEKDAYS.get(cell_text.fold(first).rstrip(".,"))
+    return rest.strip() if known is not None and any(map(str.isdigit, rest)) else text
 
 
 def _remarks(lines) -> list[tuple[str, str]]:

@@ -217,3 +217,9 @@ def test_a_workshop_list_that_counts_litres_is_one_of_visits(tmp_path, head):
     row = ",".join(cells[name] for name in head.split(","))
     loaded = loaded_from(tmp_path, {"a.csv": f"Van,Date,Odometer km,{head}\nVan 4,13/01/2026,41000,{row}\nVan 4,14/02/2026,42000,{row}\n"})
     assert len(loaded.visits) == 2 and loaded.odometer_log.empty
+
+
+@pytest.mark.parametrize(("one", "other"), [(("Van", "Van 1"), ("Unit", "Van 2")), (("Unit", "5"), ("Vehicle", "6")), (("Van", "5"), ("VIN", "1M8GDM9AXKP042788")), (("Bus", "5"), ("Unit", "6"))])
+def test_two_files_that_differ_by_the_heading_of_their_vehicles_are_both_read(tmp_path, one, other):
+    loaded = loaded_from(tmp_path, {"a.csv": sheet([one[1]], one[0]), "b.csv": sheet([other[1]], other[0])})
+    assert set(loaded.measurements["vehicle_id"]) == {one[1], other[1]}

@@ -35,6 +35,8 @@ IN_TEXTS = "readings_in_texts"
 PARTS_ALONE = "parts_alone"
 WORK_IN_NOTES = "work_in_notes"
 REFUSED = "another column of the row, or the name of its sheet, says that it was declined, waits or was not approved; kept as a note of the visit"
+MOST_DECISIONS = 100
+"""A column of decisions has no more different texts."""
 NOT_CLEAR = "a thickness in a text, not clear beyond doubt: give it a column of its own"
 READ = ["at", *PLACE, "low", "high", "value", "unit", "written", "taken", "event", "measure", "column"]
 """What is known of each reading of a file, as `reading.readings` gives it."""
@@ -489,49 +491,58 @@ class _Part:
             dtype=object,
         )
         tyres = any(headings.TYRES & set(headings.tokens(other)) for other in self.kind.cells.columns)
-        out = []
-        for at, its in self.readings.groupby("at"):
+        here = self.readings[every.ne("").to_numpy()[code][self.readings["at"].to_numpy(dtype="int64")]]
+        out, read = [], {}
+        for at, its in here.groupby("at"):
             text, axles, sides = every[code[at]], its["axle"].unique(), its["side"].unique()
             axle, side = axles[0], sides[0] if len(sides) == 1 else ""
-            if not text or not axle or len(axles) > 1:
+            if not axle or len(axles) > 1:
                 continue
             if done := action[code[at]]:
                 parts = named or tuple(dict.fromkeys(jobs.part_of_work(part) for part in its["part"] if part))
                 of_one = bool(named) or len(parts) == 1 and not tyres and (done != "machined" or parts[0] in ("rotor", "drum"))
                 out += [(at, axle, side, part, done, text) for part in parts if of_one]
                 continue
-            told = jobs.work(text)
-            here = (
-                jobs.work(f"{axle if axle.isalpha() else f'axle {axle}'} {text}").rows if not told.rows and not told.alone else ()
-            )
-            if {job[0] for job in here} == {axle}:
-                out += [(at, axle, job[1] or side, *self._of_linings(job)[2:], text) for job in here]
+            if (axle, text) not in read:
+                told = jobs.work(text)
+                own = () if told.rows or told.alone else jobs.work(f"{axle if axle.isalpha() else f'axle {axle}'} {text}").rows
+                read[axle, text] = (
+                    [(*job[:2], *self._of_linings(job)[2:]) for job in own] if {job[0] for job in own} == {axle} else []
+                )
+            out += [(at, axle, own_side or side, part, done, text) for _, own_side, part, done in read[axle, text]]
         return out
 
     def _not_refused(self, rows: list[tuple]) -> list[tuple]:
         """The jobs but those of a row of which another column, its file or its sheet says that they were not done: ``Declined``, ``quotes.csv``."""
-        refused = self._of_quotes() if rows else np.zeros(len(self.rows), dtype=bool)
-        for column in self.kind.cells.columns if rows else ():
-            role, found = self.layout.roles[column].partition(":")[0], set(headings.tokens(column))
-            code, _, every = self.kind.coded(column)
-            marked = [jobs.mark(text) if text else None for text in every]
-            texts = any(one is None and text for one, text in zip(marked, every, strict=True))
-            if role in ("note", "complaint", *READINGS) or role == "work" and texts:
-                continue
-            said = [jobs.decision(text) for text in every]
-            decides = all(one or not text for one, text in zip(said, every, strict=True)) and texts
-            if decides and ("refused" in said or "waiting" in said and found & headings.DECISION):
-                refused |= np.array([one in ("refused", "waiting") for one in said], dtype=bool)[code]
-            elif not texts and (found & headings.REFUSED or "not" in found):
-                refused |= np.array([one is True for one in marked], dtype=bool)[code]
-            elif not texts and found & headings.DECISION and role != "work":
-                no = [one is False if False in marked else one is None for one in marked]
-                refused |= np.array(no, dtype=bool)[code] & bool(True in marked)
+        if not rows:
+            return rows
+        refused = self._of_quotes()
+        for column in self.kind.cells.columns:
+            refused |= self._refused_in(column)
         lost = [row for row in rows if refused[row[0]]]
         if lost:
             column = self.layout.columns("work", "note")[0]
             self.told.refuse("R77-work-not-clear", column, [row[0] for row in lost], [row[-1] for row in lost], REFUSED)
         return [row for row in rows if not refused[row[0]]]
+
+    def _refused_in(self, column: str) -> np.ndarray:
+        """Of which rows a column, if it is one of decisions or of marks under one, says that the work was not done, bool, shape (rows,)."""
+        code, _, every = self.kind.coded(column)
+        role, found = self.layout.roles[column].partition(":")[0], set(headings.tokens(column))
+        none = np.zeros(len(code), dtype=bool)
+        if len(every) > MOST_DECISIONS or role in ("note", "complaint", *READINGS):
+            return none
+        marked = [jobs.mark(text) if text else None for text in every]
+        if any(one is None and text for one, text in zip(marked, every, strict=True)):
+            said = [jobs.decision(text) for text in every]
+            decides = role != "work" and all(one or not text for one, text in zip(said, every, strict=True))
+            if decides and ("refused" in said or "waiting" in said and found & headings.DECISION):
+                return np.array([one in ("refused", "waiting") for one in said], dtype=bool)[code]
+        elif found & headings.REFUSED or "not" in found:
+            return np.array([one is True for one in marked], dtype=bool)[code]
+        elif found & headings.DECISION and role != "work" and True in marked:  # where nobody wrote no, a blank says it
+            return np.array([one is False if False in marked else one is None for one in marked], dtype=bool)[code]
+        return none
 
     def _of_quotes(self) -> np.ndarray:
         """Which rows stand in a file or sheet of quotes, plans or refusals, by its name, bool, shape (rows,)."""

@@ -96,11 +96,15 @@ def _same_under_other_headings(own: set[str], names: set[str]) -> bool:
     """Whether the vehicle, day or odometer stands under another heading in each, ``Van`` and ``Vehicle``: one column of them would be empty."""
 
     def keys(headers):
-        of = {headings.meaning(name).role: headings.stem(name) for name in headers}
-        return {role: stem for role, stem in of.items() if role in ("vehicle_id", "date", "odometer")}
+        of = {_KEYS.get(headings.meaning(name).role): headings.stem(name) for name in headers}
+        return {key: stem for key, stem in of.items() if key}
 
     here, there = keys(own - names), keys(names - own)
-    return any(here[role] != there[role] for role in here.keys() & there.keys())
+    return any(here[key] != there[key] for key in here.keys() & there.keys())
+
+
+_KEYS = {"vehicle_id": "vehicle", "vin": "vehicle", "unit": "vehicle", "date": "date", "odometer": "odometer"}
+"""Headings by what of a record they could name; a unit is a vehicle or mm."""
 
 
 def _kind(number: int, sheets: list[Sheet]) -> Kind:
@@ -235,16 +239,9 @@ _A_DAY = re.compile(
 _MONTH_BEGINS = frozenset(name[:3] for name in cell_words.MONTHS)
 
 
-def without_weekday(text: str) -> str:
-    """A day without the name of its weekday before it: ``Mon 5``, ``lun. 2 mars``."""
-    first, _, rest = text.partition(" ")
-    known = cell_words.WEEKDAYS.get(cell_text.fold(first).rstrip(".,"))
-    return rest.strip() if known is not None and any(map(str.isdigit, rest)) else text
-
-
 def is_day(text: str) -> bool:
     """Whether a text looks like a whole day: ``2024-03-05``, ``5. 3. 2024``, ``5 March 24``; no plate, ``1-ABC-234``."""
-    found = _A_DAY.fullmatch(without_weekday(text))
+    found = _A_DAY.fullmatch(layouts.without_weekday(text))
     month = found and (found["month"] or found["first"])
     return bool(found) and (not month or cell_text.fold(month)[:3] in _MONTH_BEGINS)
 

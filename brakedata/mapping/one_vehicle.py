@@ -145,6 +145,7 @@ def _beside(names: set[str], heading: str, theirs: set[str], layout, spelled: di
             column == own
             or layout.roles[column].partition(":")[0] not in ("not used", "vin", "description")
             or not (said or letters)
+            or len({_plain(text) for text in texts} & {_plain(name) for name in names}) < MOSTLY * len(names)
         ):
             continue
         pairs = pd.DataFrame({"other": layout.kind.stripped(column), "own": layout.kind.stripped(own)})
@@ -193,9 +194,9 @@ def _numbers(names: set[str]) -> tuple[str, dict[int, str]] | None:
     found = {name: _COUNTED.fullmatch(name) for name in names}
     if not all(found.values()):
         return None
-    words = {one[1].casefold() for one in found.values()}
+    before = {one[1].casefold() for one in found.values()}
     by_number = {int(one[2]): name for name, one in found.items()}
-    return (words.pop(), by_number) if len(words) == 1 and len(by_number) == len(names) else None
+    return (before.pop(), by_number) if len(before) == 1 and len(by_number) == len(names) else None
 
 
 def _longer(names: set[str], theirs: set[str]) -> dict[str, tuple[str, str]]:

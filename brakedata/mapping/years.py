@@ -13,9 +13,9 @@ import pandas as pd
 from brakedata import cells, headings
 from brakedata.cells import text as cell_text
 from brakedata.cells.told import Told
-from brakedata.layouts import Sheet
+from brakedata.layouts import Sheet, without_weekday
 from brakedata.mapping import names
-from brakedata.mapping.kinds import Kind, is_day, spread, without_weekday
+from brakedata.mapping.kinds import Kind, is_day, spread
 
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 _MONTH = re.compile(r"([^\W\d_]{3,9})\.?[ _-]*((?:19|20)\d\d)(?!\d)")
